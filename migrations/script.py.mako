@@ -1,0 +1,24 @@
+"""${message}.
+
+Rules: only add columns or side tables; never rebuild a posted table (no batch mode: it
+drops the triggers) and no ON DELETE CASCADE. Each new table gets its guards here. Give
+every column a comment. Add the revision to ``recondition/book/schema.py``.
+"""
+
+from __future__ import annotations
+
+import sqlalchemy as sa
+from alembic import op
+${imports if imports else ""}
+revision = ${repr(up_revision)}
+down_revision = ${repr(down_revision)}
+branch_labels = None
+depends_on = None
+
+
+def upgrade() -> None:
+    ${upgrades if upgrades else "pass"}
+
+
+def downgrade() -> None:
+    ${downgrades if downgrades else "pass"}

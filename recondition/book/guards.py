@@ -1,0 +1,63 @@
+"""Which guards a book must have, and which of them are missing or altered."""
+
+from __future__ import annotations
+
+from sqlalchemy import Connection, text
+
+from recondition.book.tables import METADATA, POSTED
+from recondition.book.triggers import (
+    PREFIX,
+    Guard,
+    erasable_guards,
+    head_guards,
+    posted_guards,
+)
+
+ERASABLE = ("free_text", "stored_file")
+
+
+def expected(dialect: str) -> list[Guard]:
+    """List every guard that a book of this dialect must have."""
+    guards = [g for name in POSTED for g in posted_guards(dialect, METADATA.tables[name])]
+    guards += [g for name in ERASABLE for g in erasable_guards(dialect, METADATA.tables[name])]
+    return guards + head_guards(dialect)
+
+
+def _present_sqlite(conn: Connection) -> dict[str, str]:
+    """Read the triggers of an SQLite book with the text they were made from."""
+    rows = conn.execute(text("SELECT name, sql FROM sqlite_master WHERE type = 'trigger'"))
+    return {row.name: row.sql for row in rows}
+
+
+def _present_postgres(conn: Connection) -> dict[str, str]:
+    """Read the enabled triggers of a PostgreSQL book with their function bodies."""
+    rows = conn.execute(
+        text(
+            "SELECT t.tgname AS name, p.prosrc AS body FROM pg_trigger t "
+            "JOIN pg_proc p ON p.oid = t.tgfoid JOIN pg_class c ON c.oid = t.tgrelid "
+            "WHERE NOT t.tgisinternal AND t.tgenabled = 'O' "
+            "AND c.relnamespace = current_schema()::regnamespace"
+        )
+    )
+    return {row.name: row.body for row in rows}
+
+
+def missing(conn: Connection) -> list[Guard]:
+    """List the guards that are not there, are switched off, or do not say what they must."""
+    dialect = conn.dialect.name
+    present = _present_postgres(conn) if dialect == "postgresql" else _present_sqlite(conn)
+    return [
+        guard
+        for guard in expected(dialect)
+        if not _same(dialect, guard, present.get(guard.name, ""))
+    ]
+
+
+def _same(dialect: str, guard: Guard, found: str) -> bool:
+    """Compare a guard with what the database holds under its name."""
+    if dialect == "postgresql":
+        return bool(found) and found in guard.statements[0]
+    return found == guard.statements[0]
+
+
+__all__ = ["ERASABLE", "PREFIX", "expected", "missing"]

@@ -1,0 +1,317 @@
+"""Posting: the one way anything enters a book.
+
+Each draft is checked, priced, chained and stored with its texts, columns, relations and
+shares, all inside the caller's transaction. Identity is the row's ``ref`` within its kind:
+the same content again is already there; other content is refused for what is posted once
+and becomes a new version of everything else.
+"""
+
+from __future__ import annotations
+
+import os
+import uuid
+from collections.abc import Sequence
+from dataclasses import dataclass
+from enum import StrEnum
+from typing import Any
+
+from sqlalchemy import Connection, insert, select, update
+
+from recondition.book import files, projection
+from recondition.book.context import Context
+from recondition.book.engine import Book
+from recondition.book.tables import (
+    chain_head,
+    entity,
+    free_text,
+    record,
+    relation,
+    share,
+    stored_file,
+)
+from recondition.errors import Refused
+from recondition.ledger import chain
+from recondition.ledger.codec import PlainDict, encode_fields, words_of
+from recondition.ledger.drafts import Draft
+from recondition.ledger.kinds import KINDS, subject_of
+from recondition.ledger.lines import Charge, Consumable, Labour, Part, Reversal, Sublet
+from recondition.ledger.pricing import Priced, price, reverse
+from recondition.ledger.rules import (
+    AlreadyReversed,
+    KeyReused,
+    NoChargeOutRate,
+    NoRate,
+    PostedDiffers,
+    ReversalOfReversal,
+    check_line,
+)
+
+
+class Status(StrEnum):
+    """What became of a draft."""
+
+    NEW = "new"
+    SAME = "already there"
+    VERSION = "new version"
+    REFUSED = "refused"
+
+
+@dataclass(frozen=True, slots=True)
+class Result:
+    """A draft, what became of it, the record's id, and why where it was refused."""
+
+    draft: Draft
+    status: Status
+    record: str = ""
+    refused: Refused | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class _Existing:
+    """What the book holds under a draft's ref."""
+
+    id: str
+    version: int
+    payload: dict[str, Any]
+    texts: dict[str, str]
+    file_sha256: str | None
+
+
+class Poster:
+    """Posts drafts for one acting person inside one transaction."""
+
+    def __init__(self, book: Book, conn: Connection, author: str) -> None:
+        """Remember who acts; ``author`` is a person's id, not a name."""
+        self._book = book
+        self._conn = conn
+        self._author = author
+        self._context = Context(conn)
+        self._heads: dict[str, chain.Head] = {}
+        self._rows: dict[str, list[dict[str, Any]]] = {}
+
+    def post(self, draft: Draft) -> Result:
+        """Post one draft. Raises the refusal instead of returning it."""
+        (result,) = self.post_many([draft])
+        if result.refused is not None:
+            raise result.refused
+        return result
+
+    def post_many(self, drafts: Sequence[Draft]) -> list[Result]:
+        """Post drafts of one kind in their order; a refused one leaves the others alone."""
+        existing = self._existing(drafts)
+        results = [self._try(draft, existing.get(draft.ref)) for draft in drafts]
+        self._flush()
+        return results
+
+    def _try(self, draft: Draft, existing: _Existing | None) -> Result:
+        """Post one draft or say why not."""
+        try:
+            return self._one(draft, existing)
+        except Refused as refused:
+            return Result(draft, Status.REFUSED, refused=refused)
+
+    def _one(self, draft: Draft, existing: _Existing | None) -> Result:
+        """Decide whether a draft is new, the same, or another version, and write it."""
+        incoming = files.read_incoming(draft.file) if draft.file is not None else None
+        if existing is None:
+            self._refuse_used_key(draft)
+            record_id = self._write(draft, draft.id, 1, incoming)
+            return Result(draft, Status.NEW, record_id)
+        differences = _differences(draft, existing, incoming.sha256 if incoming else None)
+        if not differences:
+            return Result(draft, Status.SAME, existing.payload["record"])
+        if KINDS[draft.kind].once:
+            raise PostedDiffers(draft.ref, differences)
+        record_id = self._write(draft, existing.id, existing.version + 1, incoming)
+        return Result(draft, Status.VERSION, record_id)
+
+    def _refuse_used_key(self, draft: Draft) -> None:
+        """Refuse an idempotency key that another record carries."""
+        if draft.key is None:
+            return
+        query = select(record.c.id).where(record.c.key == draft.key)
+        if self._conn.execute(query).first() is not None:
+            raise KeyReused(draft.key)
+
+    def _write(
+        self, draft: Draft, entity_id: str, version: int, incoming: files.Incoming | None
+    ) -> str:
+        """Chain one record and lay out its rows; they reach the store at the next flush."""
+        priced, original = self._priced(draft)
+        record_id = entity_id if version == 1 else uuid.uuid4().hex
+        subject = subject_of(draft.kind, entity_id, draft.entry)
+        words = words_of(draft.entry) | {"ref": draft.ref}
+        salts = {field: os.urandom(chain.SALT_BYTES) for field in words}
+        texts = {f: chain.commitment(salts[f], words[f].encode()) for f in words}
+        if incoming is not None:
+            texts["file"] = self._keep(record_id, incoming)
+        head = self._head(subject)
+        payload = chain.Payload(
+            subject=subject,
+            sequence=head.count + 1,
+            previous=head.hash,
+            record=record_id,
+            entity=entity_id,
+            version=version,
+            kind=draft.kind,
+            author=self._author,
+            recorded_at=self._book.now().isoformat(timespec="microseconds"),
+            key=draft.key or uuid.uuid4().hex,
+            entry=encode_fields(draft.entry),
+            texts=texts,
+            priced=priced,
+            documents=self._context.commitments(getattr(draft.entry, "documents", ())),
+        )
+        for field, content in words.items():
+            self._add("free_text", record_id=record_id, field=field, salt=salts[field],
+                      content=content)  # fmt: skip
+        self._lay_out(payload, draft.ref, original)
+        self._context.forget(draft.kind)
+        return record_id
+
+    def _lay_out(
+        self, payload: chain.Payload, ref: str, original: dict[str, Any] | None
+    ) -> None:
+        """Add a payload's rows to those waiting to be written."""
+        text = chain.canonical(payload)
+        plain = chain.read(text)
+        digest = chain.digest(text)
+        self._heads[payload.subject] = chain.Head(payload.subject, payload.sequence, digest)
+        self._add("record", **projection.record_row(plain, text, digest))
+        table, row = projection.table_row(plain, original)
+        self._add(table.name, **row)
+        for row in projection.relation_rows(plain):
+            self._add("relation", **row)
+        for row in projection.share_rows(plain):
+            self._add("share", **row)
+        if payload.version == 1:
+            self._add("entity", id=payload.entity, kind=payload.kind, ref=ref,
+                      subject=payload.subject, current=payload.record)  # fmt: skip
+        else:
+            self._flush()
+            self._conn.execute(
+                update(entity).where(entity.c.id == payload.entity).values(current=payload.record)
+            )
+
+    def _keep(self, record_id: str, incoming: files.Incoming) -> str:
+        """Note a file to be kept when the transaction ends well; give its commitment."""
+        salt = os.urandom(chain.SALT_BYTES)
+        self._add("stored_file", record_id=record_id, salt=salt, sha256=incoming.sha256,
+                  size_bytes=len(incoming.content), media_type=incoming.media_type)  # fmt: skip
+        folder = self._book.files
+        self._conn.info.setdefault("before_commit", []).append(
+            lambda: files.keep(folder, incoming)
+        )
+        return chain.commitment(salt, incoming.content)
+
+    def _priced(self, draft: Draft) -> tuple[PlainDict, dict[str, Any] | None]:
+        """Work out a line's money; give also the payload of the line a reversal takes back."""
+        entry = draft.entry
+        if isinstance(entry, Reversal):
+            return self._reversed(entry)
+        if not isinstance(entry, Labour | Part | Consumable | Sublet | Charge):
+            return {}, None
+        consigned = self._context.consigned(entry.vehicle)
+        check_line(entry, consigned=consigned, home=self._context.settings().currency)
+        self._context.check_findings(entry)
+        rate = None
+        if isinstance(entry, Labour):
+            rate = self._context.rate(entry.person, entry.work_date)
+            who, day = self._context.ref(entry.person), entry.work_date.isoformat()
+            if rate is None:
+                raise NoRate(who, day)
+            if consigned and entry.billed is None and rate.charge_out_rate is None:
+                raise NoChargeOutRate(who, day)
+        priced = encode_fields(price(entry, rate, consigned=consigned))
+        period = entry.period or (entry.tax_point or entry.work_date).strftime("%Y-%m")
+        return priced | {"period": period}, None
+
+    def _reversed(self, entry: Reversal) -> tuple[PlainDict, dict[str, Any]]:
+        """Work out the exact negative of the line that a reversal names."""
+        self._flush()
+        original, by = self._context.line(entry.reverses)
+        ref = self._context.ref(entry.reverses)
+        if projection.is_reversal(original):
+            raise ReversalOfReversal(ref)
+        if by is not None:
+            raise AlreadyReversed(ref, self._context.ref(by))
+        negative: Priced = reverse(self._context.priced(original))
+        period = entry.period or entry.work_date.strftime("%Y-%m")
+        return encode_fields(negative) | {"period": period}, original
+
+    def _head(self, subject: str) -> chain.Head:
+        """Give a subject's head, locking it against other writers."""
+        if subject not in self._heads:
+            query = select(chain_head).where(chain_head.c.subject == subject).with_for_update()
+            row = self._conn.execute(query).first()
+            self._heads[subject] = (
+                chain.Head(subject, row.count, row.hash)  # type: ignore[arg-type]
+                if row is not None
+                else chain.Head(subject, 0, chain.START)
+            )
+        return self._heads[subject]
+
+    def _existing(self, drafts: Sequence[Draft]) -> dict[str, _Existing]:
+        """Read what the book holds under the refs of some drafts of one kind."""
+        refs = {draft.ref for draft in drafts}
+        kind = drafts[0].kind
+        query = (
+            select(entity.c.ref, entity.c.id, record.c.version, record.c.canonical,
+                   stored_file.c.sha256)
+            .join(record, record.c.id == entity.c.current)
+            .outerjoin(stored_file, stored_file.c.record_id == record.c.id)
+            .where(entity.c.kind == kind, entity.c.ref.in_(refs))
+        )  # fmt: skip
+        rows = self._conn.execute(query).all()
+        payloads = {row.ref: chain.read(row.canonical) for row in rows}
+        texts = self._context.texts([p["record"] for p in payloads.values()])
+        return {
+            row.ref: _Existing(row.id, row.version, payloads[row.ref],
+                               texts.get(payloads[row.ref]["record"], {}), row.sha256)
+            for row in rows
+        }  # fmt: skip
+
+    def _add(self, table: str, **row: Any) -> None:  # noqa: ANN401 - a row of any table
+        """Put one row among those waiting."""
+        self._rows.setdefault(table, []).append(row)
+
+    def _flush(self) -> None:
+        """Write the waiting rows and the heads they lead to."""
+        metadata = record.metadata
+        for table in metadata.sorted_tables:
+            rows = self._rows.pop(table.name, [])
+            if rows:
+                self._conn.execute(insert(table), rows)
+        for head in self._heads.values():
+            values = {"count": head.count, "hash": head.hash}
+            query = update(chain_head).where(chain_head.c.subject == head.subject).values(values)
+            if head.count and not self._conn.execute(query).rowcount:
+                self._conn.execute(insert(chain_head).values(subject=head.subject, **values))
+        self._heads.clear()
+
+
+def _differences(draft: Draft, existing: _Existing, sha256: str | None) -> list[str]:
+    """Name the fields in which a draft differs from what is stored, with both contents.
+
+    A text that was erased cannot be compared and counts as equal.
+    """
+    old, new = existing.payload["entry"], encode_fields(draft.entry)
+    pairs = [(name, old.get(name), new.get(name)) for name in sorted({*old, *new})]
+    words = words_of(draft.entry)
+    erased = {f for f in existing.payload["texts"] if f not in existing.texts}
+    names = ({*existing.texts, *words} - {"ref"}) - erased
+    pairs += [(name, existing.texts.get(name), words.get(name)) for name in sorted(names)]
+    if sha256 is not None and existing.file_sha256 not in (None, sha256):
+        pairs.append(("file", existing.file_sha256, sha256))
+    return [f"{name}: {_show(a)} is posted, {_show(b)} is given" for name, a, b in pairs if a != b]
+
+
+def _show(value: object) -> str:
+    """Show a plain value in a message."""
+    if value is None:
+        return "nothing"
+    if isinstance(value, dict) and set(value) == {"minor", "currency"}:
+        return f"{value['minor']} minor units {value['currency']}"
+    if isinstance(value, dict):
+        return " ".join(str(item) for item in value.values())
+    return repr(value)

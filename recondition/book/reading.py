@@ -1,0 +1,197 @@
+"""Reading a book: records in their newest version, decoded from the chain's own text."""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Iterable, Sequence
+from typing import Any
+
+from sqlalchemy import ColumnElement, Connection, func, select
+
+from recondition.book.context import Context, NotThere
+from recondition.book.tables import chain_head, entity, free_text, line, record
+from recondition.errors import Refused
+from recondition.ledger import chain
+from recondition.ledger.codec import decode_fields
+from recondition.ledger.drafts import Stored
+from recondition.ledger.kinds import KINDS, LINE_KINDS
+from recondition.ledger.pricing import Priced
+from recondition.ledger.settings import Settings
+
+BATCH = 500
+
+
+class SeveralLines(Refused):
+    """A ref that line items of several kinds share."""
+
+    def __init__(self, ref: str, kinds: Sequence[str]) -> None:
+        """Name the kinds it could mean."""
+        super().__init__(
+            f"{ref!r} names several lines: {', '.join(kinds)}",
+            todo="Write the kind before it, such as " + f"{kinds[0]}:{ref}.",
+        )
+
+
+def settings_of(conn: Connection) -> Settings:
+    """Give the settings in force."""
+    return Context(conn).settings()
+
+
+def book_key(conn: Connection) -> bytes:
+    """Give 32 bytes that are the book's own: the salt of its first record's ref.
+
+    They make the identity of rows without a ref, so that it cannot be guessed from outside.
+    """
+    query = (
+        select(free_text.c.salt)
+        .join(record, record.c.id == free_text.c.record_id)
+        .where(record.c.subject == chain.SHOP)
+        .order_by(record.c.sequence, free_text.c.field.desc())
+        .limit(1)
+    )
+    salt = conn.execute(query).scalar()
+    return salt if salt is not None else hashlib.sha256(b"empty book").digest()
+
+
+def ids_by_ref(conn: Connection, kind: str, refs: Iterable[str]) -> dict[str, str]:
+    """Give the ids behind some refs of a kind; refs that are not there are left out."""
+    wanted, found = list(refs), dict[str, str]()
+    for start in range(0, len(wanted), BATCH):
+        query = select(entity.c.ref, entity.c.id).where(
+            entity.c.kind == kind, entity.c.ref.in_(wanted[start : start + BATCH])
+        )
+        found.update({row.ref: row.id for row in conn.execute(query)})
+    return found
+
+
+def all_refs(conn: Connection, kind: str) -> list[str]:
+    """List every ref of a kind, in order."""
+    query = select(entity.c.ref).where(entity.c.kind == kind).order_by(entity.c.ref)
+    return list(conn.execute(query).scalars())
+
+
+def id_of(conn: Connection, kind: str, ref: str) -> str:
+    """Give the id behind one ref. Raises NotThere."""
+    found = ids_by_ref(conn, kind, [ref]).get(ref)
+    if found is None:
+        raise NotThere(kind, ref)
+    return found
+
+
+def line_id_of(conn: Connection, ref: str) -> str:
+    """Give the id of a line by its ref, or by ``kind:ref`` where kinds share one.
+
+    Raises NotThere, SeveralLines.
+    """
+    kind, _, bare = ref.partition(":")
+    if kind in LINE_KINDS and bare:
+        return id_of(conn, kind, bare)
+    query = select(entity.c.kind, entity.c.id).where(
+        entity.c.kind.in_(LINE_KINDS), entity.c.ref == ref
+    )
+    rows = conn.execute(query.order_by(entity.c.kind)).all()
+    if not rows:
+        raise NotThere("line", ref)
+    if len(rows) > 1:
+        raise SeveralLines(ref, [row.kind for row in rows])
+    return str(rows[0].id)
+
+
+def refs_by_id(conn: Connection, kinds: Sequence[str]) -> dict[str, str]:
+    """Give the user's names of every record of some kinds, by id."""
+    query = select(entity.c.id, entity.c.ref).where(entity.c.kind.in_(kinds))
+    return {row.id: row.ref for row in conn.execute(query)}
+
+
+def stored(
+    conn: Connection, *kinds: str, vehicle: str | None = None, ids: Sequence[str] | None = None
+) -> list[Stored[Any]]:
+    """List the records of some kinds in their newest version, in the order they were made.
+
+    ``vehicle`` narrows to one vehicle's chain, ``ids`` to certain entities.
+    """
+    where: list[ColumnElement[bool]] = [entity.c.kind.in_(kinds)]
+    if vehicle is not None:
+        where.append(entity.c.subject == f"vehicle:{vehicle}")
+    if ids is not None:
+        where.append(entity.c.id.in_(ids))
+    first = record.alias("first")
+    query = (
+        select(entity, record.c.canonical, record.c.recorded_at.label("at"))
+        .join(record, record.c.id == entity.c.current)
+        .join(first, first.c.id == entity.c.id)
+        .where(*where)
+        .order_by(entity.c.subject, first.c.sequence)
+    )
+    rows = conn.execute(query).all()
+    payloads = [chain.read(row.canonical) for row in rows]
+    texts = _texts(conn, [payload["record"] for payload in payloads])
+    reversed_by = _reversals(conn, vehicle) if set(kinds) & set(LINE_KINDS) else {}
+    return [
+        _stored(row.ref, payload, texts.get(payload["record"], {}), reversed_by.get(row.id))
+        for row, payload in zip(rows, payloads, strict=True)
+    ]
+
+
+def _texts(conn: Connection, records: list[str]) -> dict[str, dict[str, str]]:
+    """Read the free texts of many records in batches."""
+    found: dict[str, dict[str, str]] = {}
+    context = Context(conn)
+    for start in range(0, len(records), BATCH):
+        found.update(context.texts(records[start : start + BATCH]))
+    return found
+
+
+def _reversals(conn: Connection, vehicle: str | None) -> dict[str, str]:
+    """Give, for every reversed line, the line that took it back."""
+    query = select(line.c.reverses, line.c.record_id).where(line.c.reverses.is_not(None))
+    if vehicle is not None:
+        query = query.where(line.c.vehicle == vehicle)
+    return {row.reverses: row.record_id for row in conn.execute(query)}
+
+
+def _stored(
+    ref: str, payload: dict[str, Any], texts: dict[str, str], reversed_by: str | None
+) -> Stored[Any]:
+    """Put one record together from its payload and texts."""
+    entry_class = KINDS[payload["kind"]].entry
+    words = {field: text for field, text in texts.items() if field != "ref"}
+    priced = payload["priced"]
+    return Stored(
+        id=payload["entity"],
+        record=payload["record"],
+        ref=ref,
+        kind=payload["kind"],
+        version=int(payload["version"]),
+        subject=payload["subject"],
+        sequence=int(payload["sequence"]),
+        author=payload["author"],
+        recorded_at=payload["recorded_at"],
+        entry=decode_fields(entry_class, payload["entry"], words),
+        priced=decode_fields(Priced, priced, {}) if priced else None,
+        reverses=payload["entry"].get("reverses"),
+        reversed_by=reversed_by,
+    )
+
+
+def one(conn: Connection, kind: str, ref: str) -> Stored[Any]:
+    """Give one record by its ref. Raises NotThere."""
+    (found,) = stored(conn, kind, ids=[id_of(conn, kind, ref)])
+    return found
+
+
+def lines(conn: Connection, vehicle: str | None = None) -> list[Stored[Any]]:
+    """List posted lines, reversals among them, of one vehicle or of the whole book."""
+    return stored(conn, *LINE_KINDS, vehicle=vehicle)
+
+
+def heads(conn: Connection) -> list[chain.Head]:
+    """List the heads of every chain, by subject."""
+    query = select(chain_head).order_by(chain_head.c.subject)
+    return [chain.Head(row.subject, row.count, row.hash) for row in conn.execute(query)]
+
+
+def is_empty(conn: Connection) -> bool:
+    """Tell whether a book holds no person yet, so that nobody could act in it."""
+    query = select(func.count()).select_from(entity).where(entity.c.kind == "person")
+    return conn.execute(query).scalar() == 0

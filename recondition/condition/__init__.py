@@ -1,0 +1,1 @@
+"""The car as it stands: identity, panels, findings and how each finding ended."""

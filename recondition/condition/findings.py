@@ -1,0 +1,97 @@
+"""Findings and how each of them ended.
+
+Severity is the project's own scale of 0 to 4 in words, mapped to no published grading.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date
+from enum import StrEnum
+
+from recondition.amounts import Quantity
+from recondition.condition.panels import Area
+from recondition.fields import Id, Words
+
+SEVERITY_WORDS = (
+    "none",
+    "only under the lamp",
+    "visible close in daylight",
+    "visible from two metres",
+    "damage, function or safety affected",
+)
+
+
+class Stage(StrEnum):
+    """When in the job a finding was made."""
+
+    ARRIVAL = "arrival"
+    DURING_WORK = "during work"
+    FINAL_CHECK = "final check"
+
+
+class ExtentKind(StrEnum):
+    """What the extent of a finding counts."""
+
+    COUNT = "count"
+    LENGTH = "length"
+    AREA = "area"
+    PART_OF_PANEL = "part of panel"
+    WHOLE_PANEL = "whole panel"
+    EDGE_ONLY = "edge only"
+
+
+class Ended(StrEnum):
+    """How a finding ended; nothing is overwritten, the finding itself stays as found."""
+
+    RESOLVED = "resolved"
+    PARTLY_RESOLVED = "partly resolved"
+    LEFT_ALONE = "left alone on purpose"
+    NOT_INSPECTED = "not inspected"
+
+
+NEEDS_REASON = frozenset({Ended.LEFT_ALONE, Ended.NOT_INSPECTED})
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Finding:
+    """Something seen or measured on a vehicle, with the practitioner's words.
+
+    ``words`` may be shown to a buyer; ``private_note`` never is. ``severity`` is 0 to 4, or
+    None for a place that could not be inspected.
+    """
+
+    vehicle: Id
+    area: Area
+    panel: str
+    defect: str
+    found_on: date
+    material: str | None = None
+    severity: int | None = None
+    spot: Words | None = None
+    words: Words | None = None
+    extent: Quantity | None = None
+    extent_kind: ExtentKind | None = None
+    lamp: str | None = None
+    stage: Stage = Stage.ARRIVAL
+    found_by: Id | None = None
+    private_note: Words | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Outcome:
+    """How one finding ended, when, and why where nothing was done.
+
+    ``words`` and ``reason`` may be shown to a buyer. A later outcome of the same finding
+    supersedes an earlier one; both stay readable.
+    """
+
+    vehicle: Id
+    finding: Id
+    ended: Ended
+    ended_on: date
+    severity_after: int | None = None
+    words: Words | None = None
+    reason: Words | None = None
+    decided_by: Id | None = None
+    private_note: Words | None = None

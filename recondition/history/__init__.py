@@ -1,0 +1,1 @@
+"""The public work history: what a buyer may know, and nothing else."""

@@ -1,0 +1,223 @@
+"""The work-history sheet: the public record of one vehicle, free of any medium.
+
+``build`` is the only way from records to a sheet, and every value on the sheet comes out of
+``public.project``; the records themselves serve to select, join and order, never to print.
+Findings get numbers of the sheet's own, so that no record id or row name is shown.
+"""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from dataclasses import dataclass
+from datetime import date
+from typing import TYPE_CHECKING, Any
+
+from recondition.condition.findings import Ended, ExtentKind, Finding, Outcome, Stage
+from recondition.condition.panels import Area, Finish, Originality, Substrate
+from recondition.condition.vehicle import OdometerUnit, TrueDistance
+from recondition.history.late import recorded_late
+from recondition.history.public import project
+from recondition.history.work import PartRow, WorkRow, parts_on, standing_work, work_rows
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from recondition.amounts import Quantity
+    from recondition.history.source import Source
+    from recondition.ledger.drafts import Stored
+
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Identity:
+    """What the vehicle is, exactly as stamped, as on the documents and as the dial shows."""
+
+    designation: str
+    model_year: int | None
+    body_style: str | None
+    colour: str | None
+    chassis_stamped: str | None
+    chassis_documents: str | None
+    engine_number: str | None
+    odometer_shown: str | None
+    odometer_unit: OdometerUnit
+    odometer_wheels: int | None
+    true_distance: TrueDistance
+    arrived_on: date | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PanelRow:
+    """One panel's surface, with the evidence for what is believed about it."""
+
+    panel: str
+    substrate: Substrate
+    finish: Finish
+    originality: Originality
+    evidence: str | None
+    no_touch: bool
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Ending:
+    """One outcome of a finding. ``recorded_on`` is set where it was entered late."""
+
+    ended: Ended
+    ended_on: date
+    severity_after: int | None
+    words: str | None
+    reason: str | None
+    recorded_on: date | None
+
+    @property
+    def said(self) -> tuple[object, ...]:
+        """What the outcome says, dates aside: two that say the same are shown once."""
+        return (self.ended, self.severity_after, self.words, self.reason)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FindingRow:
+    """One finding with all that became of it. The last of ``endings`` is the one in force."""
+
+    number: int
+    area: Area
+    panel: str
+    spot: str | None
+    defect: str
+    material: str | None
+    words: str | None
+    severity: int | None
+    extent: Quantity | None
+    extent_kind: ExtentKind | None
+    lamp: str | None
+    stage: Stage
+    found_on: date
+    recorded_on: date | None
+    endings: tuple[Ending, ...]
+    worked_on: bool
+
+    @property
+    def last(self) -> Ending | None:
+        """The outcome in force; None while the finding is open."""
+        return self.endings[-1] if self.endings else None
+
+    @property
+    def severity_now(self) -> int | None:
+        """Severity as it stands, 0 to 4; None where nobody has stated or inspected it.
+
+        A finding left alone or not inspected is as it was found, unless its outcome says
+        otherwise; nothing is assumed of a finding that was worked on.
+        """
+        if self.last is None:
+            return self.severity
+        untouched = self.last.ended in (Ended.LEFT_ALONE, Ended.NOT_INSPECTED)
+        if self.last.severity_after is None and untouched:
+            return self.severity
+        return self.last.severity_after
+
+    @property
+    def left_alone(self) -> bool:
+        """Whether it was left as it is on purpose."""
+        return self.last is not None and self.last.ended is Ended.LEFT_ALONE
+
+    @property
+    def not_inspected(self) -> bool:
+        """Whether nobody could look: a place without severity, or an outcome that says so."""
+        if self.last is None:
+            return self.severity is None
+        return self.last.ended is Ended.NOT_INSPECTED
+
+    @property
+    def remains(self) -> bool:
+        """Whether a fault is known to remain; doubt counts as remaining."""
+        now = self.severity_now
+        if self.last is None or self.not_inspected:
+            return now is not None and now > 0
+        if self.last.ended is Ended.RESOLVED:
+            return now is not None and now > 0
+        return self.last.ended is Ended.PARTLY_RESOLVED or now is None or now > 0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Anchor:
+    """How many records the vehicle's chain holds and the hash of the last one (SHA-256)."""
+
+    count: int
+    hash: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Sheet:
+    """A whole work history. ``shop_name`` made it, on ``made_on``."""
+
+    shop_name: str
+    made_on: date
+    identity: Identity
+    panels: tuple[PanelRow, ...]
+    findings: tuple[FindingRow, ...]
+    work: tuple[WorkRow, ...]
+    parts: tuple[PartRow, ...]
+    anchor: Anchor | None
+
+    def finding(self, number: int) -> FindingRow:
+        """Give the finding with a number of this sheet."""
+        return self.findings[number - 1]
+
+
+def build(source: Source, made_on: date) -> Sheet:
+    """Make the public sheet of one vehicle; ``made_on`` is the date it will bear."""
+    lines = standing_work(source.lines)
+    ordered = _in_reading_order(source.findings)
+    numbers = {stored.id: number for number, stored in enumerate(ordered, start=1)}
+    worked_on = {link.finding for line in lines for link in line.entry.links}
+    endings = _endings(source.outcomes)
+    findings = tuple(
+        _finding(number, stored, endings[stored.id], worked_on=stored.id in worked_on)
+        for number, stored in enumerate(ordered, start=1)
+    )
+    panel_of = {row.number: row.panel for row in findings}
+    return Sheet(
+        shop_name=source.shop_name,
+        made_on=made_on,
+        identity=Identity(**project("vehicle", source.vehicle.entry)),
+        panels=tuple(PanelRow(**project("panel", stored.entry)) for stored in source.panels),
+        findings=findings,
+        work=work_rows(lines, source.products, numbers, panel_of),
+        parts=parts_on(lines),
+        anchor=Anchor(count=source.head.count, hash=source.head.hash) if source.head else None,
+    )
+
+
+def _in_reading_order(findings: Sequence[Stored[Finding]]) -> list[Stored[Finding]]:
+    """Order findings by stage, then from the outside in, then as they were written down."""
+    stages, areas = list(Stage), list(Area)
+    return sorted(
+        findings,
+        key=lambda f: (stages.index(f.entry.stage), areas.index(f.entry.area), f.sequence),
+    )
+
+
+def _finding(
+    number: int, stored: Stored[Finding], endings: list[Ending], *, worked_on: bool
+) -> FindingRow:
+    """Make one row; earlier outcomes stay on it where they say something else."""
+    kept = [ending for ending in endings[:-1] if ending.said != endings[-1].said]
+    return FindingRow(
+        number=number,
+        recorded_on=recorded_late(stored, stored.entry.found_on),
+        endings=(*kept, *endings[-1:]),
+        worked_on=worked_on,
+        **project("finding", stored.entry),
+    )
+
+
+def _endings(outcomes: Sequence[Stored[Outcome]]) -> defaultdict[Any, list[Ending]]:
+    """Give each finding's outcomes by finding id, in the order in which they happened."""
+    by_finding: defaultdict[Any, list[Ending]] = defaultdict(list)
+    for stored in sorted(outcomes, key=lambda o: (o.entry.ended_on, o.sequence)):
+        ending = Ending(
+            recorded_on=recorded_late(stored, stored.entry.ended_on),
+            **project("outcome", stored.entry),
+        )
+        by_finding[stored.entry.finding].append(ending)
+    return by_finding

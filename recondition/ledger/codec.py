@@ -1,0 +1,155 @@
+"""Entries to plain text values and back, and to the names of table columns.
+
+Everything the chain holds is text, true/false, lists and objects: every number is written
+as a string (RFC 8785 would otherwise pass it through a binary float). Free text leaves the
+entry here and is kept beside it.
+"""
+
+from __future__ import annotations
+
+import dataclasses
+import types
+from datetime import date
+from decimal import Decimal
+from enum import StrEnum
+from functools import cache
+from typing import Any, TypeVar, Union, get_args, get_origin, get_type_hints
+
+from recondition.amounts import Money, Quantity
+from recondition.fields import Id, Words
+
+T = TypeVar("T")
+
+Plain = str | bool | list["Plain"] | dict[str, "Plain"]
+PlainDict = dict[str, Plain]
+
+
+@cache
+def hints(cls: type) -> dict[str, Any]:
+    """Give the resolved types of a dataclass's fields, None-able ones without the None."""
+    return {name: _without_none(hint) for name, hint in get_type_hints(cls).items()}
+
+
+def _without_none(hint: Any) -> Any:  # noqa: ANN401 - a type expression has no narrower type
+    """Turn ``X | None`` into ``X``."""
+    if get_origin(hint) in (Union, types.UnionType):
+        (kept,) = [arg for arg in get_args(hint) if arg is not type(None)]
+        return kept
+    return hint
+
+
+@cache
+def word_fields(cls: type) -> tuple[str, ...]:
+    """Name the free-text fields of an entry class."""
+    return tuple(name for name, hint in hints(cls).items() if hint is Words)
+
+
+@cache
+def id_fields(cls: type) -> tuple[str, ...]:
+    """Name the fields of an entry class that name other records, one or several."""
+    several = (tuple[Id, ...], tuple[Words, ...])
+    return tuple(n for n, h in hints(cls).items() if h is Id or h in several)
+
+
+def plain_number(number: Decimal | int) -> str:
+    """Write a number exactly, without exponent and without trailing zeros."""
+    if isinstance(number, int):
+        return str(number)
+    text = format(number, "f")
+    if "." in text:
+        text = text.rstrip("0").rstrip(".")
+    return "0" if text == "-0" else text
+
+
+def encode(value: Any) -> Plain:  # noqa: ANN401, PLR0911 - one arm a kind of value
+    """Turn one value into its plain form."""
+    match value:
+        case bool():
+            return value
+        case StrEnum():
+            return value.value
+        case str():
+            return value
+        case int() | Decimal():
+            return plain_number(value)
+        case Money():
+            return {"minor": str(value.minor), "currency": value.currency}
+        case Quantity():
+            return {"number": plain_number(value.number), "unit": value.unit}
+        case date():
+            return value.isoformat()
+        case tuple():
+            return [encode(item) for item in value]
+        case _ if dataclasses.is_dataclass(value):
+            return encode_fields(value)
+    message = f"no plain form for {type(value).__name__}"
+    raise TypeError(message)
+
+
+def encode_fields(entry: Any) -> PlainDict:  # noqa: ANN401 - any entry class
+    """Turn a dataclass into an object, without its free text and its empty fields."""
+    words = word_fields(type(entry))
+    pairs = ((f.name, getattr(entry, f.name)) for f in dataclasses.fields(entry))
+    return {
+        name: encode(value)
+        for name, value in pairs
+        if value is not None and value != () and name not in words
+    }
+
+
+def words_of(entry: Any) -> dict[str, str]:  # noqa: ANN401 - any entry class
+    """Give the free texts of an entry by field name; empty ones are left out."""
+    pairs = ((name, getattr(entry, name)) for name in word_fields(type(entry)))
+    return {name: value for name, value in pairs if value}
+
+
+def decode(hint: Any, plain: Any) -> Any:  # noqa: ANN401, PLR0911 - one arm a kind of value
+    """Turn a plain value back into what the type says."""
+    if hint in (Id, Words, str):
+        return plain
+    if hint is bool:
+        return bool(plain)
+    if hint is int:
+        return int(plain)
+    if hint is Decimal:
+        return Decimal(plain)
+    if hint is date:
+        return date.fromisoformat(plain)
+    if hint is Money:
+        return Money(int(plain["minor"]), plain["currency"])
+    if hint is Quantity:
+        return Quantity(Decimal(plain["number"]), plain["unit"])
+    if get_origin(hint) is tuple:
+        return tuple(decode(get_args(hint)[0], item) for item in plain)
+    if isinstance(hint, type) and issubclass(hint, StrEnum):
+        return hint(plain)
+    return decode_fields(hint, plain, {})
+
+
+def decode_fields(cls: type[T], plain: PlainDict, words: dict[str, str]) -> T:
+    """Build an entry from its plain form and its free texts (erased ones are empty)."""
+    known = hints(cls)
+    values = {name: decode(known[name], value) for name, value in plain.items() if name in known}
+    texts: dict[str, Any] = dict(words)
+    for field in dataclasses.fields(cls):  # type: ignore[arg-type]
+        required = field.default is dataclasses.MISSING
+        if field.name in word_fields(cls) and required and field.name not in texts:
+            texts[field.name] = ""
+        elif required and field.name not in values and field.name not in texts:
+            values[field.name] = () if get_origin(known[field.name]) is tuple else None
+    return cls(**values, **texts)
+
+
+def flatten(plain: PlainDict) -> dict[str, str | bool]:
+    """Name every value as its table column: ``cash.low.minor`` becomes ``cash_low_minor``.
+
+    Lists stay out: they are kept as relations, shares or canonical text.
+    """
+    flat: dict[str, str | bool] = {}
+    for name, value in plain.items():
+        if isinstance(value, dict):
+            inner = flatten(value)
+            flat.update({f"{name}_{key}": item for key, item in inner.items()})
+        elif not isinstance(value, list):
+            flat[name] = value
+    return flat

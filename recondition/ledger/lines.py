@@ -1,0 +1,190 @@
+"""Line items as they are entered: labour, part, consumable, sublet, charge, reversal.
+
+An entry holds what somebody typed or measured. What follows from it (cost, billed amount,
+shares) is worked out when the line is posted; see ``pricing``.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date
+from decimal import Decimal
+from enum import StrEnum
+
+from recondition.amounts import Money, Quantity
+from recondition.fields import Id, Words
+
+
+class LineKind(StrEnum):
+    """The kinds of line item."""
+
+    LABOUR = "labour"
+    PART = "part"
+    CONSUMABLE = "consumable"
+    SUBLET = "sublet"
+    CHARGE = "charge"
+    REVERSAL = "reversal"
+
+
+class Purpose(StrEnum):
+    """What the cost of a line is for; decides where the books put it."""
+
+    RECONDITIONING = "reconditioning"
+    SPOILAGE = "spoilage"
+    LANDED = "landed"
+    SELLING = "selling"
+    HOLDING = "holding"
+    OVERHEAD = "overhead"
+
+
+class Unlinked(StrEnum):
+    """Why a line links to no finding."""
+
+    ARRIVAL = "arrival"
+    TRANSPORT = "transport"
+    WHOLE_VEHICLE = "whole vehicle"
+    STORAGE = "storage"
+    SALE = "sale"
+    OVERHEAD = "overhead"
+
+
+PURPOSE_OF_UNLINKED = {
+    Unlinked.ARRIVAL: Purpose.LANDED,
+    Unlinked.TRANSPORT: Purpose.LANDED,
+    Unlinked.WHOLE_VEHICLE: Purpose.RECONDITIONING,
+    Unlinked.STORAGE: Purpose.HOLDING,
+    Unlinked.SALE: Purpose.SELLING,
+    Unlinked.OVERHEAD: Purpose.OVERHEAD,
+}
+
+
+class Standing(StrEnum):
+    """How a number is known. Every report shows it."""
+
+    MEASURED = "measured"
+    COUNTED = "counted"
+    INVOICED = "invoiced"
+    ESTIMATED = "estimated"
+    ASSUMED = "assumed"
+
+
+class Origin(StrEnum):
+    """What a part is, in words a buyer relies on."""
+
+    ORIGINAL_RETAINED = "original retained"
+    NEW_OLD_STOCK = "new-old-stock"
+    REPRODUCTION = "reproduction"
+    REFURBISHED = "refurbished"
+    USED = "used"
+    MODERN_SUBSTITUTE = "modern substitute"
+
+
+class PartState(StrEnum):
+    """What became of a part."""
+
+    FITTED = "fitted"
+    SPOILED = "spoiled"
+
+
+@dataclass(frozen=True, slots=True)
+class Link:
+    """One finding that a line serves, with its weight against the line's other findings."""
+
+    finding: Id
+    weight: Decimal = Decimal(1)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LineEntry:
+    """What every line item has.
+
+    ``vehicle`` is None for the shop's own overhead. ``work_date`` is when it happened,
+    ``tax_point`` the date that decides the tax period, ``period`` the posting period
+    (YYYY-MM): three different things. A line links to findings or says why to none.
+    ``billed`` is what the owner of a consigned vehicle is asked for; cost is not charge.
+    ``words`` may be shown to a buyer; ``private_note`` never is.
+    """
+
+    vehicle: Id | None
+    work_date: date
+    words: Words
+    links: tuple[Link, ...] = ()
+    unlinked: Unlinked | None = None
+    purpose: Purpose
+    standing: Standing
+    panel: str | None = None
+    operation: str | None = None
+    candidate: Id | None = None
+    tax_point: date | None = None
+    period: str | None = None
+    billed: Money | None = None
+    documents: tuple[Id, ...] = ()
+    replaces: Id | None = None
+    private_note: Words | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Labour(LineEntry):
+    """Hands-on hours of one person, priced at that person's rate on the work date."""
+
+    person: Id
+    quantity: Quantity
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Part(LineEntry):
+    """A part or decal with its origin; a spoiled one stays visible as a line of its own."""
+
+    quantity: Quantity
+    price: Money
+    origin: Origin
+    part_state: PartState = PartState.FITTED
+    part_name: Words
+    removed_part_kept: Words | None = None
+    supplier: Id | None = None
+    invoice_number: str | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Consumable(LineEntry):
+    """A measured amount of a product, at ``price`` for every ``price_per`` of it."""
+
+    product: Id
+    quantity: Quantity
+    price: Money
+    price_per: Quantity
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Sublet(LineEntry):
+    """Work bought from another shop, as invoiced or quoted."""
+
+    price: Money
+    supplier: Id | None = None
+    invoice_number: str | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Charge(LineEntry):
+    """An amount with no hours, part or stock behind it: freight, duty, storage, a fee."""
+
+    price: Money
+    supplier: Id | None = None
+    invoice_number: str | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Reversal:
+    """The exact negative of a posted line, with the reason for it.
+
+    The old line stays readable; a corrected one is a new line that names it in ``replaces``.
+    """
+
+    vehicle: Id | None
+    reverses: Id
+    work_date: date
+    why: Words
+    period: str | None = None
+
+
+Entered = Labour | Part | Consumable | Sublet | Charge

@@ -1,0 +1,139 @@
+"""What a line item must satisfy before it is posted, apart from the shape of its fields."""
+
+from __future__ import annotations
+
+from recondition.amounts import Money
+from recondition.errors import Refused
+from recondition.ledger.lines import Entered, Unlinked
+
+
+class LinkNeeded(Refused):
+    """A line neither links to a finding nor says why not."""
+
+    def __init__(self) -> None:
+        """List the reasons that are allowed."""
+        super().__init__(
+            "the line names no finding and no reason for naming none",
+            todo="Name a finding, or give one of: " + ", ".join(Unlinked) + ".",
+        )
+
+
+class LinkAndReason(Refused):
+    """A line links to findings and also says that it links to none."""
+
+    def __init__(self, reason: str) -> None:
+        """Name the reason that contradicts the links."""
+        super().__init__(
+            f"the line names findings and also says it serves none ({reason})",
+            todo="Leave out one of the two.",
+        )
+
+
+class FindingOfAnotherVehicle(Refused):
+    """A line of one vehicle links to a finding of another."""
+
+    def __init__(self, finding: str) -> None:
+        """Name the finding."""
+        super().__init__(
+            f"finding {finding} belongs to another vehicle",
+            todo="Post one line for each vehicle.",
+        )
+
+
+class NoRate(Refused):
+    """A person has no rate on the day of the work."""
+
+    def __init__(self, person: str, day: str) -> None:
+        """Name person and day."""
+        super().__init__(
+            f"{person} has no cost rate that holds on {day}",
+            todo="Add one to the sheet 'rates' (or 'recondition rate add') and try again.",
+        )
+
+
+class NoChargeOutRate(Refused):
+    """Labour on an owner's vehicle by a person without a charge-out rate."""
+
+    def __init__(self, person: str, day: str) -> None:
+        """Name person and day."""
+        super().__init__(
+            f"{person} has no charge-out rate on {day}, and the vehicle is consigned",
+            todo="Add the rate, or say what the owner is billed for this line.",
+        )
+
+
+class BilledOnOwnStock(Refused):
+    """A billed amount on a vehicle that belongs to the shop."""
+
+    def __init__(self) -> None:
+        """Say that there is nobody to bill."""
+        super().__init__(
+            "the line says what an owner is billed, but the vehicle is the shop's own stock",
+            todo="Leave the billed amount empty.",
+        )
+
+
+class AlreadyReversed(Refused):
+    """A line that was reversed before."""
+
+    def __init__(self, ref: str, by: str) -> None:
+        """Name the line and its reversal."""
+        super().__init__(
+            f"line {ref} was reversed already, by {by}", todo="Nothing is left to reverse."
+        )
+
+
+class ReversalOfReversal(Refused):
+    """A reversal is not itself reversed."""
+
+    def __init__(self, ref: str) -> None:
+        """Name the reversal."""
+        super().__init__(
+            f"{ref} is itself a reversal", todo="Post the line again as a new one instead."
+        )
+
+
+class PostedDiffers(Refused):
+    """A posted line comes again under the same ref with other content."""
+
+    def __init__(self, ref: str, differences: list[str]) -> None:
+        """Show both contents, field by field."""
+        super().__init__(
+            f"line {ref} is posted already with other content: " + "; ".join(differences),
+            todo=f"Posted lines are not changed: reverse it ('recondition post reversal {ref} "
+            "WHY') and post the right one under a new ref.",
+        )
+
+
+class KeyReused(Refused):
+    """An idempotency key that was used for something else."""
+
+    def __init__(self, key: str) -> None:
+        """Name the key."""
+        super().__init__(
+            f"the key {key!r} was used for another record", todo="Use a fresh key for a new entry."
+        )
+
+
+class OtherCurrency(Refused):
+    """An amount in another currency than the book's."""
+
+    def __init__(self, found: str, home: str) -> None:
+        """Name both currencies."""
+        super().__init__(
+            f"the amount is in {found}, the book is kept in {home}",
+            todo="Give the amount in the home currency; the foreign one stays on the document.",
+        )
+
+
+def check_line(entry: Entered, *, consigned: bool, home: str) -> None:
+    """Refuse a line that links badly, bills nobody or is in a foreign currency."""
+    if not entry.links and entry.unlinked is None:
+        raise LinkNeeded
+    if entry.links and entry.unlinked is not None:
+        raise LinkAndReason(entry.unlinked.value)
+    if entry.billed is not None and not consigned:
+        raise BilledOnOwnStock
+    for amount in (entry.billed, getattr(entry, "price", None)):
+        if isinstance(amount, Money) and amount.currency != home:
+            raise OtherCurrency(amount.currency, home)

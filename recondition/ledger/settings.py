@@ -1,0 +1,83 @@
+"""The settings of a book: what a user chooses once and every report relies on."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from recondition.amounts import Money
+from recondition.amounts.currencies import minor_digits
+from recondition.errors import Refused
+from recondition.worth.estimates import MeanRule
+
+
+class UnknownSetting(Refused):
+    """A setting the book does not have."""
+
+    def __init__(self, name: str) -> None:
+        """Name it and list those there are."""
+        super().__init__(
+            f"there is no setting called {name!r}", todo="Settings are: " + ", ".join(SETTINGS)
+        )
+
+
+class BadSetting(Refused):
+    """A value that a setting cannot take."""
+
+    def __init__(self, name: str, value: str, allowed: str) -> None:
+        """Name the setting, the value found and what is allowed."""
+        super().__init__(f"setting {name!r} cannot be {value!r}", todo=f"Give {allowed}.")
+
+
+DATE_ORDERS = ("iso", "day first", "month first")
+DECIMAL_MARKS = ("point", "comma")
+
+SETTINGS: dict[str, str] = {
+    "currency": "home currency of the book, an ISO 4217 code such as USD; fixed once chosen",
+    "shop name": "the name that stands on the work history and the workbook",
+    "date order": "how dates typed as text are read: iso, day first or month first",
+    "decimal mark": "how numbers typed as text are read: point or comma",
+    "mean rule": "mean of an estimate: triangle (low+likely+high)/3 or smooth (low+4 likely+high)/6",
+    "indifference": "an amount within which the plan that touches less wins; 0 when not wanted",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Settings:
+    """The settings in force. ``indifference`` is in the home currency."""
+
+    currency: str
+    shop_name: str
+    date_order: str
+    decimal_mark: str
+    mean_rule: MeanRule
+    indifference: Money
+
+
+def _one_of(name: str, value: str, allowed: tuple[str, ...]) -> str:
+    """Give the value if it is allowed, refuse it otherwise."""
+    if value not in allowed:
+        raise BadSetting(name, value, " or ".join(allowed))
+    return value
+
+
+def settings_from(values: Mapping[str, str]) -> Settings:
+    """Read settings from their texts; missing ones take the default that the list states.
+
+    Raises UnknownSetting, BadSetting, and UnknownCurrency for a code that ISO 4217 lacks.
+    """
+    for name in values:
+        if name not in SETTINGS:
+            raise UnknownSetting(name)
+    currency = values.get("currency", "USD").strip().upper()
+    minor_digits(currency)
+    return Settings(
+        currency=currency,
+        shop_name=values.get("shop name", ""),
+        date_order=_one_of("date order", values.get("date order", "iso"), DATE_ORDERS),
+        decimal_mark=_one_of("decimal mark", values.get("decimal mark", "point"), DECIMAL_MARKS),
+        mean_rule=MeanRule(
+            _one_of("mean rule", values.get("mean rule", "triangle"), tuple(MeanRule))
+        ),
+        indifference=Money.of(values.get("indifference", "0"), currency),
+    )

@@ -1,0 +1,1 @@
+"""What work is worth: estimates, sale terms and the decision."""

@@ -1,0 +1,234 @@
+"""What a question must not contain, each mistake by name, before anything is weighed."""
+
+from __future__ import annotations
+
+from fractions import Fraction
+from typing import TYPE_CHECKING
+
+from recondition.amounts import Money
+from recondition.amounts.money import CurrencyMismatch
+from recondition.condition.vehicle import Holding
+from recondition.errors import Refused
+from recondition.worth.estimates import Candidate, CandidateState, ThreeAmounts, ThreeNumbers
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Mapping
+    from decimal import Decimal
+
+    from recondition.worth.question import Question
+    from recondition.worth.terms import SaleTerms
+
+
+class UnknownItem(Refused):
+    """A requirement, exclusion or interaction names candidate work that is not there."""
+
+
+class NeedsItself(Refused):
+    """Following ``requires`` leads back to where it started."""
+
+
+class NeedsAndExcludes(Refused):
+    """A piece of work needs something that it, or something else it needs, excludes."""
+
+
+class OutOfOrder(Refused):
+    """A three-point estimate has its low above its likely, or its likely above its high."""
+
+
+class ChanceOutOfRange(Refused):
+    """A chance of success is not from 0 to 1."""
+
+
+class BelowZero(Refused):
+    """Hours, extra days, a limit or the indifference are below zero."""
+
+
+class TwoUplifts(Refused):
+    """An uplift is given both in percent and in money."""
+
+
+class NoUplift(Refused):
+    """Candidate work that is to be weighed has no uplift estimate; there is no default one."""
+
+
+class MixedBasis(Refused):
+    """An uplift speaks of the hammer and the sale terms of all-in, or the reverse."""
+
+
+class NotATerm(Refused):
+    """An interaction does not name two different pieces of work."""
+
+
+class NoChargeOutRate(Refused):
+    """A consigned vehicle has no charge-out rate, the only rate its owner's decision can use."""
+
+
+def check(question: Question) -> None:
+    """Raise the first contradiction found, in the order of the refs; DONE work is not judged."""
+    _check_terms(question)
+    for item in question.in_order():
+        candidate = question.candidates[item]
+        where = f"candidate work {question.ref(item)}"
+        _check_known(question, (*candidate.requires, *candidate.excludes), where)
+        if candidate.state is not CandidateState.DONE:
+            _check_estimate(candidate, where)
+            _check_uplift(question, candidate, where)
+            _check_currency(question, _amounts_of(candidate), where)
+    for term in question.interactions:
+        where = "interaction of " + ", ".join(question.ref(item) for item in term.items)
+        _check_known(question, term.items, where)
+        _check_currency(question, iter([term.delta_uplift]), where)
+        if len(set(term.items)) < 2:  # noqa: PLR2004 - a pair is the smallest interaction
+            what = "An interaction needs two or more different pieces of work."
+            raise NotATerm(what, where=where, todo="Name them all, or put it in the uplift.")
+
+
+def needs_of(question: Question) -> dict[str, frozenset[str]]:
+    """Give for each item all that it needs, directly or through others, itself included.
+
+    What is DONE needs nothing more, so the search ends there. Raises NeedsItself and
+    NeedsAndExcludes.
+    """
+    needs: dict[str, frozenset[str]] = {}
+    for item in question.in_order():
+        _gather(question, item, needs, ())
+    against = exclusions_of(question)
+    for item in question.in_order():
+        for needed in needs[item]:
+            clash = needs[item] & against[needed]
+            if clash:
+                raise _clash(question, item, needed, min(clash))
+    return needs
+
+
+def exclusions_of(question: Question) -> Mapping[str, frozenset[str]]:
+    """Give for each item those it cannot be done with, whichever of the two says so."""
+    against: dict[str, set[str]] = {item: set() for item in question.candidates}
+    for item, candidate in question.candidates.items():
+        for other in candidate.excludes:
+            against[item].add(other)
+            against[other].add(item)
+    return {item: frozenset(others) for item, others in against.items()}
+
+
+def _gather(
+    question: Question, item: str, needs: dict[str, frozenset[str]], path: tuple[str, ...]
+) -> frozenset[str]:
+    """Fill ``needs`` for ``item``; ``path`` is how the search came here."""
+    if item in path:
+        ring = " needs ".join(question.ref(step) for step in (*path[path.index(item) :], item))
+        what = f"{ring}: none of them can ever start."
+        raise NeedsItself(what, where="requires", todo="Take one of these requirements out.")
+    if item not in needs:
+        candidate = question.candidates[item]
+        asked = () if candidate.state is CandidateState.DONE else candidate.requires
+        below = [_gather(question, needed, needs, (*path, item)) for needed in asked]
+        needs[item] = frozenset({item}).union(*below)
+    return needs[item]
+
+
+def _clash(question: Question, item: str, one: str, other: str) -> NeedsAndExcludes:
+    name, first, second = question.ref(item), question.ref(one), question.ref(other)
+    if item in (one, other):
+        what = f"{name} needs {second if one == item else first}, and the two exclude each other."
+    else:
+        what = f"{name} needs {first} and {second}, which exclude each other."
+    todo = "Take out either the requirement or the exclusion."
+    return NeedsAndExcludes(what, where=f"candidate work {name}", todo=todo)
+
+
+def _check_terms(question: Question) -> None:
+    terms, where = question.terms, "sale terms"
+    _check_rising(terms.as_is, "as-is price", where)
+    _check_currency(question, _amounts_in(terms, question.indifference), where)
+    if question.holding is Holding.CONSIGNED and terms.charge_out_rate is None:
+        what = (
+            "The vehicle is consigned, and its owner decides at a charge-out rate: none is given."
+        )
+        raise NoChargeOutRate(what, where=where, todo="Enter the charge-out rate per hour.")
+    named = {
+        "cash limit": terms.cash_limit,
+        "owner's limit": terms.owner_limit,
+        "indifference": question.indifference,
+    }
+    low = [name for name, money in named.items() if money is not None and money.minor < 0]
+    if terms.hours_limit is not None and terms.hours_limit < 0:
+        low.append("hours limit")
+    if low:
+        what = f"The {low[0]} is below zero."
+        raise BelowZero(what, where=where, todo="Enter zero or more, or leave it empty.")
+
+
+def _check_known(question: Question, named: tuple[str, ...], where: str) -> None:
+    for item in named:
+        if item not in question.candidates:
+            what = f"{question.ref(item)} is not candidate work of this vehicle."
+            raise UnknownItem(what, where=where, todo="Correct the name, or add that work.")
+
+
+def _check_estimate(candidate: Candidate, where: str) -> None:
+    _check_rising(candidate.hours, "hours", where)
+    _check_rising(candidate.cash, "cash", where)
+    if candidate.hours.low < 0 or candidate.extra_days < 0:
+        what = "Hours or extra days are below zero."
+        raise BelowZero(what, where=where, todo="Enter zero or more.")
+    if not 0 <= candidate.p_success <= 1:
+        what = f"A chance of success of {candidate.p_success} is not from 0 to 1."
+        raise ChanceOutOfRange(what, where=where, todo="Write 90 percent as 0.9.")
+
+
+def _check_uplift(question: Question, candidate: Candidate, where: str) -> None:
+    both = candidate.uplift is not None and candidate.uplift_percent is not None
+    both_failed = candidate.fail_uplift is not None and candidate.fail_uplift_percent is not None
+    if both or both_failed:
+        what = "The uplift" + ("" if both else " left by a failure")
+        what += " is given in percent and in money."
+        raise TwoUplifts(what, where=where, todo="Keep the one that was estimated.")
+    uplift = candidate.uplift or candidate.uplift_percent
+    if uplift is None:
+        if candidate.state is not CandidateState.LEFT and not question.untouchable(candidate):
+            what = "There is no estimate of what this adds to the price."
+            todo = "Enter low, likely and high (0 if it adds nothing), or mark it as left."
+            raise NoUplift(what, where=where, todo=todo)
+        return
+    _check_rising(uplift, "uplift", where)
+    if candidate.uplift_basis not in (None, question.terms.basis):
+        what = f"The uplift is on the {candidate.uplift_basis} price"
+        what += f" and the sale terms are on the {question.terms.basis} price."
+        todo = "State both on the same price: the premium lies between them."
+        raise MixedBasis(what, where=where, todo=todo)
+
+
+def _check_rising(three: ThreeNumbers | ThreeAmounts, name: str, where: str) -> None:
+    points = three.low, three.likely, three.high
+    low, likely, high = map(_exact, points)
+    if not low <= likely <= high:
+        texts = ", ".join(str(point) for point in points)
+        what = f"Low, likely and high do not rise in the {name}: {texts}."
+        raise OutOfOrder(what, where=where, todo="Put the three figures in their order.")
+
+
+def _exact(point: Money | Decimal) -> Fraction:
+    return point.fraction if isinstance(point, Money) else Fraction(point)
+
+
+def _check_currency(question: Question, amounts: Iterator[Money | None], where: str) -> None:
+    for money in amounts:
+        if money is not None and money.currency != question.currency:
+            what = f"{money.text} stands beside an as-is price in {question.currency}."
+            todo = "State every amount of one vehicle's plan in one currency."
+            raise CurrencyMismatch(what, where=where, todo=todo)
+
+
+def _amounts_of(candidate: Candidate) -> Iterator[Money | None]:
+    for three in (candidate.cash, candidate.uplift):
+        if three is not None:
+            yield from (three.low, three.likely, three.high)
+    yield from (candidate.fail_cash, candidate.fail_uplift)
+
+
+def _amounts_in(terms: SaleTerms, indifference: Money) -> Iterator[Money | None]:
+    yield from (terms.as_is.low, terms.as_is.high, terms.labour_cost_rate, terms.fees)
+    yield from (terms.charge_out_rate, terms.holding_per_day, indifference)
+    yield from (terms.cash_limit, terms.owner_limit)
+    yield from (piece.upto for piece in (*terms.commission, *terms.premium))

@@ -1,0 +1,1 @@
+"""The tests: one folder a room, shared strategies and check values beside them."""

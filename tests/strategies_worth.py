@@ -1,0 +1,161 @@
+"""Hypothesis strategies for the decision: small questions with everything that bears on it.
+
+Amounts are small and coarse on purpose, so that ties and limits met exactly come up often.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from decimal import Decimal
+from typing import TYPE_CHECKING
+
+from hypothesis import strategies as st
+
+from recondition.amounts import Money
+from recondition.condition.vehicle import Holding
+from recondition.fields import Id
+from recondition.worth.estimates import (
+    Basis,
+    Candidate,
+    CandidateState,
+    Interaction,
+    MeanRule,
+    ThreeAmounts,
+    ThreeNumbers,
+)
+from recondition.worth.question import Question
+from recondition.worth.terms import SaleTerms, Slice
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+CURRENCY = "USD"
+PANELS = ("bonnet", "roof", "boot lid")
+CHANCES = [Decimal(text) for text in ("0", "0.5", "0.85", "1")]
+RATES = [Decimal(text) for text in ("0", "0.05", "0.1", "0.125", "0.2")]
+
+
+def money(low: int, high: int) -> st.SearchStrategy[Money]:
+    """Whole and odd amounts between two numbers of major units."""
+    return st.integers(low * 4, high * 4).map(lambda quarters: Money(quarters * 25, CURRENCY))
+
+
+def three_amounts(low: int, high: int) -> st.SearchStrategy[ThreeAmounts]:
+    """Three amounts in rising order."""
+    drawn = st.lists(money(low, high), min_size=3, max_size=3).map(
+        lambda three: sorted(three, key=lambda one: one.minor)
+    )
+    return drawn.map(lambda three: ThreeAmounts(*three))
+
+
+def three_numbers(low: int, high: int) -> st.SearchStrategy[ThreeNumbers]:
+    """Three decimals in rising order, in halves."""
+    drawn = st.lists(st.integers(low * 2, high * 2), min_size=3, max_size=3).map(sorted)
+    return drawn.map(lambda three: ThreeNumbers(*(Decimal(one) / 2 for one in three)))
+
+
+def slices() -> st.SearchStrategy[tuple[Slice, ...]]:
+    """No rate, a flat one, or two to four slices ending between 100 and 2000."""
+    ends = st.lists(st.integers(1, 20), max_size=3, unique=True).map(sorted)
+    rates = st.lists(st.sampled_from(RATES), min_size=4, max_size=4)
+    tiered = st.builds(
+        lambda tops, shares: (
+            *(
+                Slice(share, Money.of(100 * top, CURRENCY))
+                for top, share in zip(tops, shares, strict=False)
+            ),
+            Slice(shares[-1]),
+        ),
+        ends,
+        rates,
+    )
+    return st.one_of(st.just(()), tiered)
+
+
+@st.composite
+def sale_terms(draw: Callable[..., object]) -> SaleTerms:
+    """Terms with tiers, both bases, and each limit sometimes there."""
+    maybe = lambda strategy: draw(st.none() | strategy)  # noqa: E731 - a word, used four times
+    return SaleTerms(
+        vehicle=Id("v"),
+        basis=draw(st.sampled_from(Basis)),
+        as_is=draw(three_amounts(0, 2000)),
+        labour_cost_rate=draw(money(0, 20)),
+        charge_out_rate=draw(money(20, 60)),
+        commission=draw(slices()),
+        premium=draw(slices()),
+        fees=maybe(money(0, 50)),
+        holding_per_day=maybe(money(0, 10)),
+        cash_limit=maybe(money(0, 250)),
+        hours_limit=maybe(st.integers(0, 40).map(Decimal)),
+        owner_limit=maybe(money(0, 600)),
+    )
+
+
+@st.composite
+def candidates(draw: Callable[..., object]) -> Candidate:
+    """One piece of work that requires and excludes nothing yet."""
+    percent = draw(st.booleans())
+    return Candidate(
+        vehicle=Id("v"),
+        name="work",
+        hours=draw(three_numbers(0, 8)),
+        cash=draw(three_amounts(0, 100)),
+        panels=tuple(draw(st.lists(st.sampled_from(PANELS), max_size=2))),
+        uplift=None if percent else draw(three_amounts(-100, 500)),
+        uplift_percent=draw(three_numbers(-10, 30)) if percent else None,
+        p_success=draw(st.sampled_from(CHANCES)),
+        fail_cash=draw(st.none() | money(0, 50)),
+        fail_uplift=draw(st.none() | money(-200, 20)),
+        extra_days=draw(st.sampled_from([Decimal(0), Decimal(0), Decimal("1.5")])),
+        irreversible=draw(st.booleans()),
+        consent_given=draw(st.booleans()),
+        no_touch=draw(st.sampled_from([False, False, False, True])),
+        state=draw(st.sampled_from([CandidateState.OPEN, *CandidateState])),
+    )
+
+
+@st.composite
+def questions(draw: Callable[..., object], most: int = 6) -> Question:
+    """A question without contradictions: what is required comes earlier in the list."""
+    ids = [Id(f"i{place}") for place in range(draw(st.integers(0, most)))]
+    drawn: dict[str, Candidate] = {}
+    for place, item in enumerate(ids):
+        work = draw(candidates())
+        earlier = st.sampled_from(ids[:place]) if place else st.nothing()
+        links = st.lists(earlier, max_size=1).map(tuple) if place else st.just(())
+        requires = draw(links) if draw(st.booleans()) else ()
+        drawn[item] = replace(work, requires=requires)
+        barred = _needs(drawn, item)
+        excludes = tuple(other for other in draw(links) if other not in barred)
+        drawn[item] = replace(drawn[item], excludes=excludes)
+        if _clashes(drawn, item):
+            drawn[item] = replace(drawn[item], excludes=(), requires=())
+    pairs = st.lists(st.sampled_from(ids), min_size=2, max_size=3, unique=True)
+    terms = draw(st.lists(pairs, max_size=3)) if len(ids) > 1 else []
+    return Question(
+        candidates=drawn,
+        refs={item: item.upper() for item in ids},
+        interactions=tuple(
+            Interaction(vehicle=Id("v"), items=tuple(items), delta_uplift=draw(money(-200, 400)))
+            for items in terms
+        ),
+        terms=draw(sale_terms()),
+        holding=draw(st.sampled_from(Holding)),
+        mean_rule=draw(st.sampled_from(MeanRule)),
+        indifference=draw(st.sampled_from([Money(0, CURRENCY)]) | money(0, 100)),
+        no_touch_panels=draw(st.sampled_from([frozenset(), frozenset({"roof"})])),
+    )
+
+
+def _needs(drawn: dict[str, Candidate], item: str) -> set[str]:
+    """Give what an item needs, itself included; requirements only point back, so it ends."""
+    found = {item}
+    for needed in drawn[item].requires:
+        found |= _needs(drawn, needed)
+    return found
+
+
+def _clashes(drawn: dict[str, Candidate], item: str) -> bool:
+    needs = _needs(drawn, item)
+    return any(other in needs for one in needs for other in drawn[one].excludes)
