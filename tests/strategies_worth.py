@@ -31,27 +31,28 @@ if TYPE_CHECKING:
 
 CURRENCY = "USD"
 PANELS = ("bonnet", "roof", "boot lid")
-CHANCES = [Decimal(text) for text in ("0", "0.5", "0.85", "1")]
-RATES = [Decimal(text) for text in ("0", "0.05", "0.1", "0.125", "0.2")]
+CHANCES = [Decimal(text) for text in ("1", "0.85", "0.5", "0")]
+RATES = [Decimal(text) for text in ("0.1", "0.05", "0.125", "0.2", "0")]
 
 
-def money(low: int, high: int) -> st.SearchStrategy[Money]:
-    """Whole and odd amounts between two numbers of major units."""
-    return st.integers(low * 4, high * 4).map(lambda quarters: Money(quarters * 25, CURRENCY))
+def money(*amounts: str) -> st.SearchStrategy[Money]:
+    """One of the amounts named."""
+    return st.sampled_from([Money.of(amount, CURRENCY) for amount in amounts])
 
 
-def three_amounts(low: int, high: int) -> st.SearchStrategy[ThreeAmounts]:
-    """Three amounts in rising order."""
-    drawn = st.lists(money(low, high), min_size=3, max_size=3).map(
+def three_amounts(*amounts: str) -> st.SearchStrategy[ThreeAmounts]:
+    """Three of the amounts named, in rising order."""
+    drawn = st.lists(money(*amounts), min_size=3, max_size=3).map(
         lambda three: sorted(three, key=lambda one: one.minor)
     )
     return drawn.map(lambda three: ThreeAmounts(*three))
 
 
-def three_numbers(low: int, high: int) -> st.SearchStrategy[ThreeNumbers]:
-    """Three decimals in rising order, in halves."""
-    drawn = st.lists(st.integers(low * 2, high * 2), min_size=3, max_size=3).map(sorted)
-    return drawn.map(lambda three: ThreeNumbers(*(Decimal(one) / 2 for one in three)))
+def three_numbers(*numbers: str) -> st.SearchStrategy[ThreeNumbers]:
+    """Three of the numbers named, in rising order."""
+    one = st.sampled_from([Decimal(number) for number in numbers])
+    drawn = st.lists(one, min_size=3, max_size=3).map(sorted)
+    return drawn.map(lambda three: ThreeNumbers(*three))
 
 
 def slices() -> st.SearchStrategy[tuple[Slice, ...]]:
@@ -75,50 +76,54 @@ def slices() -> st.SearchStrategy[tuple[Slice, ...]]:
 @st.composite
 def sale_terms(draw: Callable[..., object]) -> SaleTerms:
     """Terms with tiers, both bases, and each limit sometimes there."""
-    maybe = lambda strategy: draw(st.none() | strategy)  # noqa: E731 - a word, used four times
+
+    def sometimes(*amounts: str) -> Money | None:
+        return draw(st.none() | st.none() | money(*amounts))
+
     return SaleTerms(
         vehicle=Id("v"),
         basis=draw(st.sampled_from(Basis)),
-        as_is=draw(three_amounts(0, 2000)),
-        labour_cost_rate=draw(money(0, 20)),
-        charge_out_rate=draw(money(20, 60)),
+        as_is=draw(three_amounts("0", "400", "700.50", "1000", "1900")),
+        labour_cost_rate=draw(money("4", "7.25", "0")),
+        charge_out_rate=draw(money("9", "15.75")),
         commission=draw(slices()),
         premium=draw(slices()),
-        fees=maybe(money(0, 50)),
-        holding_per_day=maybe(money(0, 10)),
-        cash_limit=maybe(money(0, 250)),
-        hours_limit=maybe(st.integers(0, 40).map(Decimal)),
-        owner_limit=maybe(money(0, 600)),
+        fees=sometimes("50"),
+        holding_per_day=sometimes("6", "2.35"),
+        cash_limit=sometimes("0", "20", "50", "90"),
+        hours_limit=draw(st.none() | st.sampled_from([Decimal(2), Decimal(5), Decimal("7.5")])),
+        owner_limit=sometimes("40", "80", "130"),
     )
 
 
 @st.composite
 def candidates(draw: Callable[..., object]) -> Candidate:
-    """One piece of work that requires and excludes nothing yet."""
-    percent = draw(st.booleans())
+    """One piece of work that requires and excludes nothing yet; most of it pays."""
+    percent = draw(st.sampled_from([False, False, True]))
+    in_money = three_amounts("100", "60", "150.25", "30", "0", "-40")
     return Candidate(
         vehicle=Id("v"),
         name="work",
-        hours=draw(three_numbers(0, 8)),
-        cash=draw(three_amounts(0, 100)),
+        hours=draw(three_numbers("1", "2", "0.5", "3.5", "0")),
+        cash=draw(three_amounts("10", "20", "33.25", "50", "0")),
         panels=tuple(draw(st.lists(st.sampled_from(PANELS), max_size=2))),
-        uplift=None if percent else draw(three_amounts(-100, 500)),
-        uplift_percent=draw(three_numbers(-10, 30)) if percent else None,
+        uplift=None if percent else draw(in_money),
+        uplift_percent=draw(three_numbers("8", "15.5", "4", "-2")) if percent else None,
         p_success=draw(st.sampled_from(CHANCES)),
-        fail_cash=draw(st.none() | money(0, 50)),
-        fail_uplift=draw(st.none() | money(-200, 20)),
+        fail_cash=draw(st.none() | money("15", "40")),
+        fail_uplift=draw(st.none() | money("-80", "10")),
         extra_days=draw(st.sampled_from([Decimal(0), Decimal(0), Decimal("1.5")])),
         irreversible=draw(st.booleans()),
         consent_given=draw(st.booleans()),
-        no_touch=draw(st.sampled_from([False, False, False, True])),
-        state=draw(st.sampled_from([CandidateState.OPEN, *CandidateState])),
+        no_touch=draw(st.sampled_from([False] * 9 + [True])),
+        state=draw(st.sampled_from([CandidateState.OPEN] * 6 + [*CandidateState])),
     )
 
 
 @st.composite
 def questions(draw: Callable[..., object], most: int = 6) -> Question:
-    """A question without contradictions: what is required comes earlier in the list."""
-    ids = [Id(f"i{place}") for place in range(draw(st.integers(0, most)))]
+    """Draw a question without contradictions; what an item requires comes earlier in the list."""
+    ids = [Id(f"i{place}") for place in range(draw(st.sampled_from(range(most, -1, -1))))]
     drawn: dict[str, Candidate] = {}
     for place, item in enumerate(ids):
         work = draw(candidates())
@@ -137,14 +142,16 @@ def questions(draw: Callable[..., object], most: int = 6) -> Question:
         candidates=drawn,
         refs={item: item.upper() for item in ids},
         interactions=tuple(
-            Interaction(vehicle=Id("v"), items=tuple(items), delta_uplift=draw(money(-200, 400)))
+            Interaction(
+                vehicle=Id("v"), items=tuple(items), delta_uplift=draw(money("70", "-70", "25"))
+            )
             for items in terms
         ),
         terms=draw(sale_terms()),
         holding=draw(st.sampled_from(Holding)),
         mean_rule=draw(st.sampled_from(MeanRule)),
-        indifference=draw(st.sampled_from([Money(0, CURRENCY)]) | money(0, 100)),
-        no_touch_panels=draw(st.sampled_from([frozenset(), frozenset({"roof"})])),
+        indifference=draw(money("0", "0", "12.50", "60")),
+        no_touch_panels=draw(st.sampled_from([frozenset()] * 4 + [frozenset({"roof"})])),
     )
 
 

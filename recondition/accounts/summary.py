@@ -8,14 +8,17 @@ billed. General information; the local accountant decides.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from enum import StrEnum
+from typing import TYPE_CHECKING
 
 from recondition.amounts import Money
 from recondition.amounts.money import total
 from recondition.ledger.lines import Purpose
 from recondition.ledger.rollup import Axis, Piece, add_up, roll_up
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Mapping
 
 
 class Place(StrEnum):
@@ -42,16 +45,16 @@ class Summary:
     lines: tuple[str, ...]
 
 
-def place_of(purpose: Purpose, consigned: bool | None) -> Place:
+def place_of(purpose: Purpose, *, consigned: bool | None) -> Place:
     """Say where a cost stands. A cost that belongs to no vehicle is always expensed."""
     if consigned is None or purpose not in _OF_THE_VEHICLE:
         return Place.EXPENSED
     return Place.OWNER_WORK if consigned else Place.INVENTORY
 
 
-def purposes_in(place: Place, consigned: bool | None) -> tuple[Purpose, ...]:
+def purposes_in(place: Place, *, consigned: bool | None) -> tuple[Purpose, ...]:
     """Give the purposes whose costs stand in a place."""
-    return tuple(purpose for purpose in Purpose if place_of(purpose, consigned) is place)
+    return tuple(purpose for purpose in Purpose if place_of(purpose, consigned=consigned) is place)
 
 
 def summarise(
@@ -59,19 +62,20 @@ def summarise(
 ) -> tuple[Summary, ...]:
     """Summarise every vehicle, in the order given, and last the shop if it has costs.
 
-    ``vehicles`` says of each id whether it is consigned. Raises CurrencyMismatch where a line is not in ``currency``.
+    ``vehicles`` says of each id whether it is consigned. Raises CurrencyMismatch where a
+    line is not in ``currency``.
     """
     groups: dict[str | None, list[Piece]] = {vehicle: [] for vehicle in vehicles}
     for piece in pieces:
         groups.setdefault(piece.key(Axis.VEHICLE), []).append(piece)
     return tuple(
-        _summary(vehicle, vehicles.get(vehicle) if vehicle else None, group, currency)
+        _summary(vehicle, group, currency, consigned=vehicles.get(vehicle) if vehicle else None)
         for vehicle, group in groups.items()
     )
 
 
 def _summary(
-    vehicle: str | None, consigned: bool | None, among: list[Piece], currency: str
+    vehicle: str | None, among: list[Piece], currency: str, *, consigned: bool | None
 ) -> Summary:
     found = roll_up(among, Axis.PURPOSE, currency)
     zero = Money.zero(currency)
@@ -82,7 +86,7 @@ def _summary(
         consigned=consigned,
         purposes=purposes,
         places={
-            place: total((purposes[p] for p in purposes_in(place, consigned)), currency)
+            place: total((purposes[p] for p in purposes_in(place, consigned=consigned)), currency)
             for place in Place
         },
         cost=whole.cost,

@@ -40,7 +40,7 @@ def _text(
     )
 
 
-def _choice(  # noqa: PLR0913 - the spec of a column has this many parts
+def _choice(  # noqa: PLR0913 - each is a separate choice of the caller
     field: str,
     heading: str,
     choices: tuple[str, ...],

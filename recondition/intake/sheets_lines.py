@@ -16,8 +16,6 @@ from recondition.intake.spec import (
 )
 from recondition.ledger.lines import Origin, PartState, Purpose, Standing, Unlinked
 
-LINE_KINDS = ("labour", "part", "consumable", "sublet", "charge")
-
 
 def _line(name: str, kind: str, prefix: str, explanation: str, *own: ColumnSpec) -> Sheet:
     """Give a sheet of line items: what all lines have around what this kind has."""
@@ -49,7 +47,7 @@ _LINKING = (
         field="links",
         heading="findings",
         parse=Parse.LINKS,
-        target=("finding",),
+        target="finding",
         help="findings it serves, in equal shares or with a weight each",
         example="F-001 60; F-002 40",
     ),
@@ -110,7 +108,7 @@ _BOOKING = (
         field="documents",
         heading="documents",
         parse=Parse.TO_MANY,
-        target=("document",),
+        target="document",
         help="refs of the files that prove it",
         example="D-001; D-002",
     ),
@@ -118,8 +116,9 @@ _BOOKING = (
         field="replaces",
         heading="replaces",
         parse=Parse.TO,
-        target=LINE_KINDS,
-        help="ref of the reversed line that this one corrects",
+        target="line",
+        help="ref of the reversed line that this one corrects; "
+        "labour:L-001 where kinds share a ref",
     ),
     PRIVATE_NOTE,
 )

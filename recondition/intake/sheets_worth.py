@@ -24,7 +24,7 @@ def _refs(field: str, heading: str, target: str, explanation: str, example: str)
         field=field,
         heading=heading,
         parse=Parse.TO_MANY,
-        target=(target,),
+        target=target,
         help=explanation,
         example=example,
     )
@@ -160,7 +160,7 @@ INTERACTIONS = Sheet(
             field="items",
             heading="candidates",
             parse=Parse.TO_MANY,
-            target=("candidate",),
+            target="candidate",
             required=True,
             help="refs of two or more pieces of work",
             example="C-001; C-002",

@@ -10,6 +10,7 @@ class Parse(StrEnum):
     """How the text of a cell is read. One parser each, in ``values`` and ``lists``."""
 
     CODE = "text kept as it is"  # numbers, names and marks in which every sign counts
+    NAME = "short name"  # a ref of the user's own making
     REF = "ref"  # the row's own name: a CODE without blanks, commas and semicolons
     WORDS = "words"  # free text, line breaks allowed
     MONEY = "amount of money"
@@ -40,8 +41,8 @@ class ColumnSpec:
     ``field`` is the entry's field the value goes to, ``cash.low`` for a part of one; ``ref``
     and ``file`` go to the draft itself. ``unit`` is what a number without unit counts, in
     words for people or, where ``parse`` is QUANTITY, the code of the unit. ``target`` names
-    the kinds whose refs may stand here; where several have it the row's own kind comes
-    first. ``default`` is the text that stands for an empty cell.
+    the kind whose refs may stand here (``line`` for a line item of any kind). ``default``
+    is the text that stands for an empty cell.
     """
 
     field: str
@@ -53,7 +54,7 @@ class ColumnSpec:
     choices: tuple[str, ...] = ()
     aliases: tuple[str, ...] = ()
     default: str = ""
-    target: tuple[str, ...] = ()
+    target: str = ""
     example: str = ""
 
 
@@ -89,7 +90,7 @@ class Sheet:
 POINTS = ("low", "likely", "high")
 
 
-def three(  # noqa: PLR0913 - the spec of a column has this many parts
+def three(  # noqa: PLR0913 - each is a separate choice of the caller
     field: str, heading: str, parse: Parse, explanation: str, *, unit: str, required: bool = False
 ) -> tuple[ColumnSpec, ...]:
     """Give the three columns of an estimate; ``heading`` holds ``{}`` for low, likely, high."""
@@ -116,7 +117,7 @@ def own_ref(heading: str, explanation: str, *, example: str, named: bool = False
     return ColumnSpec(
         field="ref",
         heading=heading,
-        parse=Parse.CODE if named else Parse.REF,
+        parse=Parse.NAME if named else Parse.REF,
         required=named,
         aliases=() if heading == "ref" else ("ref",),
         help=explanation,
@@ -135,7 +136,7 @@ def to(
         field=field,
         heading=heading,
         parse=Parse.TO,
-        target=(target,),
+        target=target,
         required=required,
         help=explanation,
     )

@@ -10,16 +10,19 @@ from __future__ import annotations
 from collections import defaultdict
 from dataclasses import dataclass
 from enum import StrEnum
+from typing import TYPE_CHECKING
 
-from collections.abc import Iterable, Mapping
-
-from recondition.amounts import Money
 from recondition.amounts.money import total
-from recondition.condition.findings import Finding
 from recondition.condition.panels import Area, area_of
 from recondition.errors import Refused
 from recondition.ledger.drafts import Stored
 from recondition.ledger.lines import Entered, Reversal
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Mapping
+
+    from recondition.amounts import Money
+    from recondition.condition.findings import Finding
 
 Line = Stored[Entered | Reversal]
 Key = str | None
@@ -101,9 +104,7 @@ def entered_of(line: Line, lines: Mapping[str, Line]) -> tuple[str, Entered]:
     return original.kind, original.entry
 
 
-def pieces(
-    lines: Iterable[Line], findings: Mapping[str, Finding]
-) -> tuple[Piece, ...]:
+def pieces(lines: Iterable[Line], findings: Mapping[str, Finding]) -> tuple[Piece, ...]:
     """Cut lines into pieces, in their order. ``findings`` is by id.
 
     Area and panel are the finding's; for a line without one, the line's own panel and its
@@ -113,9 +114,7 @@ def pieces(
     return tuple(piece for line in by_id.values() for piece in _cut(line, by_id, findings))
 
 
-def _cut(
-    line: Line, lines: Mapping[str, Line], findings: Mapping[str, Finding]
-) -> Iterable[Piece]:
+def _cut(line: Line, lines: Mapping[str, Line], findings: Mapping[str, Finding]) -> Iterable[Piece]:
     if line.priced is None:
         message = f"line {line.id} has no price"
         raise ValueError(message)

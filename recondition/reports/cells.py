@@ -13,7 +13,7 @@ from recondition.reports.table import Cell, CellKind, Column, Table
 # pairs and the two non-characters XML forbids. Tab and line ends are text.
 _UNSHOWABLE = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f\ud800-\udfff\ufffe\uffff]")
 REPLACEMENT = "\ufffd"
-NOTHING = "–"
+NOTHING = "\u2013"
 
 
 def visible(text: str) -> str:

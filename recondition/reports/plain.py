@@ -6,14 +6,17 @@ import csv
 import io
 from datetime import date
 from decimal import Decimal
+from typing import TYPE_CHECKING
 
 from recondition.amounts import Money
 from recondition.reports.cells import currencies, headings, plain
-from recondition.reports.table import Cell, Table
+
+if TYPE_CHECKING:
+    from recondition.reports.table import Cell, Table
 
 # OWASP, CSV Injection: a text that begins with one of these may be run as a formula. The
 # four wide forms that some spreadsheets accept as well are from memory.
-FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r", "\n", "＝", "＋", "－", "＠")
+FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r", "\n", "\uff1d", "\uff0b", "\uff0d", "\uff20")
 
 Json = str | int | dict[str, str] | None
 

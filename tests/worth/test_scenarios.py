@@ -45,9 +45,7 @@ def test_every_published_figure_of_a_scenario(name: str) -> None:
 
 def test_s01_leaves_everything_and_says_why() -> None:
     advice = decide(question(scenario("S01")))
-    assert sentence(advice) == (
-        "Do nothing: no open work is expected to pay; leave A, B, C and D."
-    )
+    assert sentence(advice) == ("Do nothing: no open work is expected to pay; leave A, B, C and D.")
     assert {item.verdict for item in advice.items} == {Verdict.LEAVE}
     reasons = {item.ref: item.reason for item in advice.items}
     # B: kept 0.92 x (0.95 x -666.67 - 0.05 x 1500) = -651.67; cost 2.5 x 40 + 163.33 + 7.50.
@@ -68,7 +66,10 @@ def test_s03_answers_in_one_sentence_and_one_reason_each() -> None:
     assert advice.everything.items == ("B", "C", "D")
     assert advice.rate_name == "labour cost rate"
     assert advice.basis == "all-in"
-    assert [(use.name, use.used) for use in advice.limits][1] == ("hours limit", advice.plan.hours_mean)
+    assert [(use.name, use.used) for use in advice.limits][1] == (
+        "hours limit",
+        advice.plan.hours_mean,
+    )
 
 
 def test_s05_without_its_deadline_chooses_everything() -> None:

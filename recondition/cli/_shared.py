@@ -1,0 +1,139 @@
+"""What commands share: which book, who acts, and how an answer is printed."""
+
+from __future__ import annotations
+
+import json
+import os
+from collections.abc import Callable
+from typing import TYPE_CHECKING, Any, TypeVar
+
+import click
+
+from recondition.errors import Refused
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
+
+    from recondition.book.engine import Book
+    from recondition.reports.table import Table
+
+F = TypeVar("F", bound=Callable[..., Any])
+
+DEFAULT_BOOK = "recondition.book"
+
+
+class NobodyActs(Refused):
+    """A command that writes was given nobody to write as."""
+
+    exit_status = 2
+
+    def __init__(self) -> None:
+        """Say how to name somebody."""
+        super().__init__(
+            "every entry names who makes it, and nobody is named",
+            todo="Give --as INITIALS, or set RECONDITION_PERSON.",
+        )
+
+
+def _remember(name: str) -> Callable[[click.Context, click.Parameter, str | None], str | None]:
+    """Let an option of a command take the place of the one before the command's name."""
+
+    def keep(ctx: click.Context, _param: click.Parameter, value: str | None) -> str | None:
+        if value is not None:
+            ctx.ensure_object(dict)[name] = value
+        return value
+
+    return keep
+
+
+BOOK_OPTION = click.Option(
+    ["--book"],
+    metavar="PATH-OR-URL",
+    expose_value=False,
+    callback=_remember("book"),
+    help="Which book; also in RECONDITION_BOOK.",
+)
+PERSON_OPTION = click.Option(
+    ["--as"],
+    metavar="PERSON",
+    expose_value=False,
+    callback=_remember("acting"),
+    help="Who acts (initials); also in RECONDITION_PERSON.",
+)
+JSON_OPTION = click.Option(["--json", "as_json"], is_flag=True, help="The same figures as JSON.")
+
+
+def _with(*options: click.Option) -> Callable[[click.Command], click.Command]:
+    """Add ready-made options to a command."""
+
+    def add(command: click.Command) -> click.Command:
+        command.params.extend(options)
+        return command
+
+    return add
+
+
+reads = _with(BOOK_OPTION, JSON_OPTION)
+uses_book = _with(BOOK_OPTION)
+writes = _with(BOOK_OPTION, PERSON_OPTION)
+
+
+def _named(name: str) -> str | None:
+    """Give what an option said, on the command or before it."""
+    return (click.get_current_context().ensure_object(dict)).get(name)
+
+
+def location() -> str:
+    """Give the book that was named, else the one in this folder."""
+    return _named("book") or os.environ.get("RECONDITION_BOOK") or DEFAULT_BOOK
+
+
+def acting() -> str:
+    """Give the ref of the person who acts. Raises NobodyActs."""
+    person = _named("acting") or os.environ.get("RECONDITION_PERSON")
+    if not person:
+        raise NobodyActs
+    return person
+
+
+def the_book() -> Book:
+    """Open the book; an older one may be upgraded at once where somebody can answer."""
+    from recondition.book.engine import open_any, open_book, version_of  # noqa: PLC0415
+    from recondition.book.errors import BookIsOlder  # noqa: PLC0415
+    from recondition.book.schema import NEWEST  # noqa: PLC0415
+
+    try:
+        return open_book(location())
+    except BookIsOlder:
+        if not click.get_text_stream("stdin").isatty():
+            raise
+        book = open_any(location())
+        words = f"The book has schema {version_of(book)}, the newest is {NEWEST}. Upgrade it now?"
+        if not click.confirm(f"{words} A backup copy is made first."):
+            raise
+        upgrade(book)
+        return open_book(location())
+
+
+def upgrade(book: Book) -> None:
+    """Upgrade a book after a backup copy, and say where the copy lies."""
+    from recondition.book.backup import upgrade_with_copy  # noqa: PLC0415
+
+    copy = upgrade_with_copy(book)
+    if copy is not None:
+        click.echo(f"A copy of the book as it was lies at {copy}.")
+    click.echo("The book was upgraded.")
+
+
+def show(tables: Iterable[Table], *, as_json: bool, lead: str = "") -> None:
+    """Print tables for the terminal, or as one JSON object keyed by their titles."""
+    from recondition.reports.plain import to_json  # noqa: PLC0415
+    from recondition.reports.terminal import to_terminal  # noqa: PLC0415
+
+    if as_json:
+        found = {table.title: to_json(table) for table in tables}
+        click.echo(json.dumps(found, ensure_ascii=False, indent=2))
+        return
+    if lead:
+        click.echo(lead)
+    click.echo("\n".join(to_terminal(table, 80) for table in tables), nl=False)

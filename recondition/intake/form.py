@@ -1,0 +1,114 @@
+"""One row typed as a command, through the same columns and parsers as a workbook."""
+
+from __future__ import annotations
+
+import uuid
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from recondition.book.engine import Book, RollBack
+from recondition.book.posting import Poster, Result
+from recondition.book.reading import all_refs, ids_by_ref, settings_of
+from recondition.intake.cells import Cell
+from recondition.intake.identity import UnknownRef, ids_of, nearest, next_ref, refs_in
+from recondition.intake.load import UnknownAuthor
+from recondition.intake.problems import ImportRefused, Problem, Problems
+from recondition.intake.rows import Fault, Row, entry_of, parse_row
+from recondition.intake.sheets import sheet_named
+from recondition.ledger.drafts import Draft
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+    from sqlalchemy import Connection
+
+    from recondition.errors import Refused
+    from recondition.intake.spec import Sheet
+
+
+def one_row(  # noqa: PLR0913 - each is a separate choice of the caller
+    book: Book,
+    sheet_name: str,
+    values: Mapping[str, str],
+    *,
+    author_ref: str,
+    ref: str | None = None,
+    key: str | None = None,
+) -> Result:
+    """Post one row of a sheet; ``values`` are texts by field, ``cash.low`` for a part of one.
+
+    Without ``ref`` the row takes the next free one of its sheet. A document's ``file`` may
+    lie anywhere. Gives what became of the row, the book's own refusal in it. Raises a
+    CellRefused, ImportRefused where several values are wrong, UnknownRef, UnknownAuthor,
+    NoSuchSheet; KeyError for a field that the sheet does not have.
+    """
+    sheet = sheet_named(sheet_name)
+    for field in values:
+        sheet.column(field)
+    with book.writing() as conn:
+        cells = {field: Cell(text) for field, text in values.items()}
+        name = ref or values.get("ref") or _free_ref(conn, sheet)
+        cells["ref"] = Cell(name)
+        if "file" in values:
+            cells["file"] = Cell(Path(values["file"]).name)
+        row = parse_row(sheet, cells, settings_of(conn))
+        if row.faults:
+            raise _refused(sheet, row.faults)
+        draft = Draft(
+            id=uuid.uuid4().hex,
+            kind=sheet.kind,
+            ref=row.ref,
+            entry=_entry(conn, sheet, row),
+            key=key,
+            file=Path(values["file"]) if "file" in values else None,
+            place=f"{sheet.name} {row.ref}",
+        )
+        result = Poster(book, conn, _author(conn, draft, author_ref)).post_many([draft])[0]
+        if result.refused is not None:
+            raise RollBack
+    return result
+
+
+def _free_ref(conn: Connection, sheet: Sheet) -> str | None:
+    """Give the next free ref of a sheet that numbers its rows."""
+    return next_ref(sheet.ref_prefix, all_refs(conn, sheet.kind)) if sheet.ref_prefix else None
+
+
+def _author(conn: Connection, draft: Draft, ref: str) -> str:
+    """Give the id of who acts; the first person of a book may enter themself."""
+    known = ids_by_ref(conn, "person", [ref])
+    if ref in known:
+        return known[ref]
+    if draft.kind == "person" and draft.ref == ref:
+        return draft.id
+    raise UnknownAuthor(ref)
+
+
+def _entry(conn: Connection, sheet: Sheet, row: Row) -> object:
+    """Build the entry with ids in the place of refs. Raises UnknownRef, SeveralLines."""
+    known: dict[tuple[str, str], str] = {}
+    for need in row.needs:
+        found = ids_of(conn, need.kind, [need.ref])
+        if need.ref not in found:
+            near = nearest(need.ref, refs_in(conn, need.kind))
+            refused = UnknownRef(need.kind, need.ref, near)
+            refused.where = sheet.column(need.field).heading
+            raise refused
+        known[need.kind, need.ref] = found[need.ref]
+    return entry_of(sheet, row.plain, row.words, lambda kind, ref: known[kind, ref])
+
+
+def _refused(sheet: Sheet, faults: list[Fault]) -> Refused:
+    """Give the one refusal, or all of them together."""
+    if len(faults) == 1:
+        (fault,) = faults
+        fault.refused.where = fault.column.heading
+        return fault.refused
+    problems = Problems()
+    for fault in faults:
+        refused = fault.refused
+        place = fault.column.heading
+        found = fault.cell.found
+        problem = Problem(refused.kind, sheet.name, 0, place, found, refused.what, refused.todo)
+        problems.add(problem)
+    return ImportRefused(sheet.name, problems)

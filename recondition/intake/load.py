@@ -1,0 +1,196 @@
+"""Import: a filled workbook or a folder of .csv into the book, all or nothing.
+
+First every row is read into a staging file and refs are resolved there; then one
+transaction posts sheet by sheet. Any problem, or ``check_only``, and nothing is written.
+"""
+
+from __future__ import annotations
+
+import re
+import uuid
+from collections import Counter
+from typing import TYPE_CHECKING
+
+from recondition.book.engine import Book, RollBack
+from recondition.book.posting import Poster, Result, Status
+from recondition.book.reading import (
+    all_refs,
+    book_key,
+    ids_by_ref,
+    settings_of,
+)
+from recondition.errors import Refused
+from recondition.intake.identity import automatic_ref, resolve
+from recondition.intake.parse import Parsed, Progress, parse_sheets
+from recondition.intake.problems import ImportRefused, Problem
+from recondition.intake.readers import open_source
+from recondition.intake.report import ImportReport, SheetCount
+from recondition.intake.rows import entry_of
+from recondition.intake.sheets import SHEETS
+from recondition.intake.staging import Staged, staging
+from recondition.ledger.drafts import Draft
+from recondition.ledger.lines import LineKind
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+    from pathlib import Path
+
+    from sqlalchemy import Connection
+
+    from recondition.intake.spec import Sheet
+
+CHUNK = 500
+_WITH_MONEY = ("rate", "vehicle", *LineKind)
+
+
+class UnknownAuthor(Refused):
+    """Nobody of these initials is in the book or on the sheet people."""
+
+    exit_status = 2
+
+    def __init__(self, ref: str) -> None:
+        """Name the initials."""
+        super().__init__(
+            f"There is nobody with the initials {ref!r} in the book or on the sheet people.",
+            todo="Say who acts with --as, or put the person on the sheet people.",
+        )
+
+
+def silent(_words: str, _done: int, _total: int | None) -> None:
+    """Show no progress."""
+
+
+def new_id() -> str:
+    """Give a fresh random id."""
+    return uuid.uuid4().hex
+
+
+def load(  # noqa: PLR0913 - each is a separate choice of the caller
+    book: Book,
+    path: Path,
+    *,
+    author_ref: str,
+    check_only: bool = False,
+    progress: Progress = silent,
+    new_id: Callable[[], str] = new_id,
+) -> ImportReport:
+    """Import a file or folder for the person with these initials.
+
+    ``progress`` is told what is being done, how many rows are done, and how many there are
+    if that is known. Raises ImportRefused with every problem, NotImportable and its kinds,
+    NoSuchFile, UnknownAuthor; the book is then as it was.
+    """
+    raw_sheets, unknown = open_source(path)
+    base = path if path.is_dir() else path.parent
+    with staging(new_id) as staged:
+        with book.reading() as conn:
+            parsed = Parsed(base, settings_of(conn), staged, progress)
+        home = parsed.settings.currency
+        parse_sheets(raw_sheets, parsed)
+        parsed.notices += [f"sheet {name!r} is not known here, not read" for name in unknown]
+        staged.index()
+        counts: list[SheetCount] = []
+        with book.writing() as conn:
+            if parsed.settings.currency != home and _has_money(conn):
+                parsed.problems.add(_currency_fixed(home, parsed.settings.currency))
+            resolve(conn, parsed)
+            author = _author(conn, parsed, author_ref)
+            if author is not None:
+                counts = _post(book, conn, parsed, author)
+            if parsed.problems or check_only:
+                raise RollBack
+    if parsed.problems:
+        raise ImportRefused(path.name, parsed.problems)
+    return ImportReport(path.name, tuple(counts), tuple(parsed.notices), check_only)
+
+
+def _author(conn: Connection, parsed: Parsed, ref: str) -> str | None:
+    """Give the id of the person who acts; None where problems may be why it is missing."""
+    known = ids_by_ref(conn, "person", [ref])
+    if ref in known:
+        return known[ref]
+    if ref in parsed.staging.refs("person"):
+        return parsed.staging.id_of("person", ref)
+    if parsed.problems:
+        return None
+    raise UnknownAuthor(ref)
+
+
+def _has_money(conn: Connection) -> bool:
+    """Tell whether anything that may hold an amount is in the book."""
+    return any(all_refs(conn, kind) for kind in _WITH_MONEY)
+
+
+def _currency_fixed(home: str, wanted: str) -> Problem:
+    """Say that a book keeps its currency."""
+    return Problem(
+        kind="currency fixed",
+        sheet="settings",
+        row=0,
+        column="value",
+        found=wanted,
+        what=f"This book holds amounts in {home} already; its currency cannot change.",
+        todo="Take the row out, or make another book for the other currency.",
+    )
+
+
+def _post(book: Book, conn: Connection, parsed: Parsed, author: str) -> list[SheetCount]:
+    """Post every row that can be posted, sheet by sheet."""
+    poster = Poster(book, conn, author)
+    total, done = parsed.staging.postable(), 0
+    missing = parsed.staging.without_ref()
+    counts = []
+    for sheet in SHEETS:
+        found: Counter[Status] = Counter()
+        if sheet.kind in missing:
+            parsed.notices.append(
+                f"{sheet.name}: {missing[sheet.kind]:,} rows have no ref and are known by "
+                "their content; the same row twice counts twice"
+            )
+        for rows in parsed.staging.chunks(sheet.kind, CHUNK):
+            results = _post_chunk(conn, poster, sheet, rows, parsed)
+            found.update(result.status for result in results)
+            done += len(rows)
+            parsed.progress(f"writing {sheet.name}", done, total)
+        if found:
+            count = SheetCount(
+                sheet.name, found[Status.NEW], found[Status.SAME], found[Status.VERSION]
+            )
+            counts.append(count)
+    return counts
+
+
+def _post_chunk(
+    conn: Connection, poster: Poster, sheet: Sheet, rows: list[Staged], parsed: Parsed
+) -> list[Result]:
+    """Post some rows of one sheet; what the book refuses becomes a problem of its row."""
+    drafts = [_draft(conn, sheet, row, parsed) for row in rows]
+    results = poster.post_many(drafts)
+    refused = []
+    for row, result in zip(rows, results, strict=True):
+        if result.refused is not None:
+            refused.append(row.id)
+            parsed.problems.add(_refusal(sheet, row, result.refused))
+    if refused:
+        parsed.staging.refuse(refused)
+    return results
+
+
+def _draft(conn: Connection, sheet: Sheet, row: Staged, parsed: Parsed) -> Draft:
+    """Turn a staged row into a draft, with ids in the place of refs."""
+    ref = row.ref or automatic_ref(book_key(conn), parsed.staging, row)
+    content = row.content
+    return Draft(
+        id=row.uid,
+        kind=sheet.kind,
+        ref=ref,
+        entry=entry_of(sheet, content["plain"], content["words"], parsed.staging.id_of),
+        file=parsed.base / content["file"] if content["file"] else None,
+        place=f"{sheet.name}, row {row.number}",
+    )
+
+
+def _refusal(sheet: Sheet, row: Staged, refused: Refused) -> Problem:
+    """Give what the book refused as a problem of its row."""
+    name = re.sub(r"(?<=[a-z])(?=[A-Z])", " ", type(refused).__name__).lower()
+    return Problem(name, sheet.name, row.number, "", row.ref, refused.what, refused.todo)

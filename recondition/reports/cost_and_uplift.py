@@ -1,0 +1,204 @@
+"""Cost against expected uplift of one vehicle: tables and a picture.
+
+What it was to cost, what it has cost so far, what is to come, and what it is expected to
+bring: per piece of work, finding, area and kind of line.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+
+from recondition.amounts import Money
+from recondition.amounts.money import total
+from recondition.condition.findings import Finding
+from recondition.ledger.drafts import Stored
+from recondition.ledger.lines import Reversal
+from recondition.ledger.rollup import Line, Piece
+from recondition.reports.drawing import Figure
+from recondition.reports.figures import Stair, stairs
+from recondition.reports.table import Cell, CellKind, Column, Table
+from recondition.worth.estimates import CandidateState
+from recondition.worth.progress import Progress, Step
+from recondition.worth.spent import Against
+
+_MONEY, _TEXT = CellKind.MONEY, CellKind.TEXT
+_AMOUNTS = (
+    Column("estimate", "Estimate", _MONEY),
+    Column("actual", "Actual so far", _MONEY),
+    Column("remaining", "Remaining", _MONEY),
+)
+_OUTSIDE = Column("outside", "of that outside any estimate", _MONEY)
+NOWHERE = "(none)"
+
+
+@dataclass(frozen=True, slots=True)
+class CostAndUplift:
+    """What the report reads: the worked-out progress and the records that name its keys."""
+
+    progress: Progress
+    findings: Mapping[str, Stored[Finding]]
+    lines: Mapping[str, Line]
+    pieces: tuple[Piece, ...]
+
+
+def build(data: CostAndUplift) -> list[Table]:
+    """Give the report's tables: work, findings, areas, kinds, kind by area, outside lines."""
+    return [
+        _work(data.progress),
+        _findings(data),
+        _areas(data.progress),
+        _kinds(data.progress),
+        kind_by_area(data.pieces, data.progress),
+        _outside(data),
+    ]
+
+
+def picture(progress: Progress, name: str) -> Figure | None:
+    """Draw cost and uplift as steps, done work first; None where there is no work to draw.
+
+    Work that was left stands in it only where money was spent on it.
+    """
+    drawn = [s for s in progress.steps if s.state is not CandidateState.LEFT or s.actual]
+    if not drawn:
+        return None
+    steps = [Stair(f"{s.ref}, {s.state}", s.cost_so_far, s.uplift_so_far) for s in drawn]
+    return stairs(steps, name=name, title="Cost against expected uplift, step by step")
+
+
+def _work(progress: Progress) -> Table:
+    whole = progress.whole
+    amounts = (whole.estimate, whole.actual, whole.remaining, progress.uplift)
+    return Table(
+        title="Candidate work",
+        columns=(
+            Column("ref", "Work"),
+            Column("name", "What it is"),
+            Column("state", "State"),
+            *_AMOUNTS,
+            Column("uplift", "Expected uplift", _MONEY),
+        ),
+        rows=tuple(map(_step_row, progress.steps)),
+        total=("all", "", "", *amounts),
+        note=_note(progress),
+    )
+
+
+def _step_row(step: Step) -> tuple[Cell, ...]:
+    amounts = (step.estimate, step.actual, step.remaining, step.uplift)
+    return (step.ref, step.name, step.state.value, *amounts)
+
+
+def _note(progress: Progress) -> str:
+    actual = "what the owner is billed" if progress.consigned else "what it cost the shop"
+    return (
+        f"Estimated: estimate, remaining and uplift are expected values, failure and waiting "
+        f"included, each rounded once, so a column may differ from its total by the smallest "
+        f"coin. Posted: actual is {actual}. The uplift is on the {progress.basis} price, before "
+        f"commission; the total counts work that is not left, and what several pieces of work "
+        f"bring only together."
+    )
+
+
+def _findings(data: CostAndUplift) -> Table:
+    return Table(
+        title="By finding",
+        columns=(
+            Column("finding", "Finding"),
+            Column("panel", "Panel"),
+            Column("defect", "What is wrong"),
+            *_AMOUNTS,
+            _OUTSIDE,
+        ),
+        rows=tuple(_finding_row(row, data.findings) for row in data.progress.findings),
+        note="Assumed: an estimate that serves several findings is shared equally over them.",
+    )
+
+
+def _finding_row(row: Against, findings: Mapping[str, Stored[Finding]]) -> tuple[Cell, ...]:
+    found = findings.get(row.key) if row.key else None
+    if found is None:
+        return (NOWHERE, "", "serves no one finding", *_amounts(row), row.outside)
+    entry = found.entry
+    return (found.ref, entry.panel, entry.defect, *_amounts(row), row.outside)
+
+
+def _areas(progress: Progress) -> Table:
+    return _by_key("By area", "area", "Area", progress.areas)
+
+
+def _kinds(progress: Progress) -> Table:
+    return _by_key("By kind of cost", "kind", "Kind of cost", progress.kinds)
+
+
+def _by_key(title: str, key: str, heading: str, rows: Iterable[Against]) -> Table:
+    return Table(
+        title=title,
+        columns=(Column(key, heading), *_AMOUNTS, _OUTSIDE),
+        rows=tuple((row.key or NOWHERE, *_amounts(row), row.outside) for row in rows),
+    )
+
+
+def _amounts(row: Against) -> tuple[Money, Money, Money]:
+    return row.estimate, row.actual, row.remaining
+
+
+def kind_by_area(pieces: Iterable[Piece], progress: Progress) -> Table:
+    """Cross the kinds of line with the areas: what was posted, in the smallest coin throughout."""
+    import pandas as pd  # noqa: PLC0415 - slow to load, wanted here only
+
+    currency = progress.currency
+    rows = [(p.kind, p.area or NOWHERE, _counted(p, progress)) for p in pieces]
+    frame = pd.DataFrame(rows, columns=["kind", "area", "minor"]).astype({"minor": "int64"})
+    crossed = frame.pivot_table(
+        index="kind", columns="area", values="minor", aggfunc="sum", fill_value=0, sort=True
+    )
+    areas = [str(area) for area in crossed.columns]
+    sums = [Money(int(crossed[area].sum()), currency) for area in crossed.columns]
+    body = tuple(
+        _crossed_row(str(kind), [Money(int(minor), currency) for minor in row])
+        for kind, row in zip(crossed.index, crossed.to_numpy(), strict=True)
+    )
+    return Table(
+        title="Posted, by kind of line and area",
+        columns=(
+            Column("kind", "Kind of line"),
+            *(Column(area, area, _MONEY) for area in areas),
+            Column("all", "all", _MONEY),
+        ),
+        rows=body,
+        total=("all", *sums, total(sums, currency)),
+    )
+
+
+def _crossed_row(kind: str, amounts: list[Money]) -> tuple[Cell, ...]:
+    return (kind, *amounts, total(amounts, amounts[0].currency))
+
+
+def _counted(piece: Piece, progress: Progress) -> int:
+    money = piece.billed if progress.consigned else piece.cost
+    return money.minor if money else 0
+
+
+def _outside(data: CostAndUplift) -> Table:
+    rows = tuple(_outside_row(data.lines[line], data.progress) for line in data.progress.outside)
+    return Table(
+        title="Lines outside any estimate",
+        columns=(
+            Column("line", "Line"),
+            Column("work_date", "Work date", CellKind.DATE),
+            Column("kind", "Kind"),
+            Column("words", "What was done"),
+            Column("amount", "Amount", _MONEY),
+        ),
+        rows=rows,
+        total=("all", None, "", "", data.progress.outside_total),
+        note="Posted lines that name no candidate work: arrival, transport, unplanned work.",
+    )
+
+
+def _outside_row(line: Line, progress: Progress) -> tuple[Cell, ...]:
+    entry, priced = line.entry, line.priced
+    words = entry.why if isinstance(entry, Reversal) else entry.words
+    money = (priced.billed if progress.consigned else priced.cost) if priced else None
+    return (line.ref, entry.work_date, str(line.kind), words, money)
