@@ -90,9 +90,9 @@ def sale_terms(draw: Callable[..., object]) -> SaleTerms:
         premium=draw(slices()),
         fees=sometimes("50"),
         holding_per_day=sometimes("6", "2.35"),
-        cash_limit=sometimes("0", "20", "50", "90"),
+        cash_limit=sometimes("50", "20", "90"),
         hours_limit=draw(st.none() | st.sampled_from([Decimal(2), Decimal(5), Decimal("7.5")])),
-        owner_limit=sometimes("40", "80", "130"),
+        owner_limit=sometimes("80", "50", "130"),
     )
 
 
@@ -100,7 +100,7 @@ def sale_terms(draw: Callable[..., object]) -> SaleTerms:
 def candidates(draw: Callable[..., object]) -> Candidate:
     """One piece of work that requires and excludes nothing yet; most of it pays."""
     percent = draw(st.sampled_from([False, False, True]))
-    in_money = three_amounts("100", "60", "150.25", "30", "0", "-40")
+    in_money = three_amounts("150", "90", "250.25", "60", "30", "-40")
     return Candidate(
         vehicle=Id("v"),
         name="work",
@@ -108,7 +108,7 @@ def candidates(draw: Callable[..., object]) -> Candidate:
         cash=draw(three_amounts("10", "20", "33.25", "50", "0")),
         panels=tuple(draw(st.lists(st.sampled_from(PANELS), max_size=2))),
         uplift=None if percent else draw(in_money),
-        uplift_percent=draw(three_numbers("8", "15.5", "4", "-2")) if percent else None,
+        uplift_percent=draw(three_numbers("15", "25.5", "8", "-2")) if percent else None,
         p_success=draw(st.sampled_from(CHANCES)),
         fail_cash=draw(st.none() | money("15", "40")),
         fail_uplift=draw(st.none() | money("-80", "10")),
@@ -123,7 +123,8 @@ def candidates(draw: Callable[..., object]) -> Candidate:
 @st.composite
 def questions(draw: Callable[..., object], most: int = 6) -> Question:
     """Draw a question without contradictions; what an item requires comes earlier in the list."""
-    ids = [Id(f"i{place}") for place in range(draw(st.sampled_from(range(most, -1, -1))))]
+    sizes = [*range(most, most // 2, -1), *range(most, -1, -1)]
+    ids = [Id(f"i{place}") for place in range(draw(st.sampled_from(sizes)))]
     drawn: dict[str, Candidate] = {}
     for place, item in enumerate(ids):
         work = draw(candidates())

@@ -107,6 +107,7 @@ def problems(sheet: Sheet, headings: Headings) -> list[Problem]:
 
 def not_found(sheet: Sheet) -> Problem:
     """Say that a sheet with rows has no row of headings."""
+    needed = ", ".join(c.heading for c in sheet.columns if c.required or c.field == "ref")
     return Problem(
         kind="headings missing",
         sheet=sheet.name,
@@ -114,5 +115,5 @@ def not_found(sheet: Sheet) -> Problem:
         column="",
         found="",
         what=f"No row of headings was found in the first {ROWS_SEARCHED} rows.",
-        todo="Put the headings in one row: " + ", ".join(c.heading for c in sheet.columns) + ".",
+        todo=f"Put the headings in one row, at least: {needed}.",
     )

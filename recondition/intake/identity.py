@@ -51,6 +51,8 @@ def resolve(conn: Connection, parsed: Parsed) -> None:
     staged.mark_known()
     refs_of: dict[str, list[str]] = {}
     for loose in staged.unresolved():
+        if loose.target in parsed.unread:
+            continue
         near = None
         if len(parsed.problems.listed) < LISTED_MAX:
             if loose.target not in refs_of:

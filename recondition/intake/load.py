@@ -193,4 +193,5 @@ def _draft(conn: Connection, sheet: Sheet, row: Staged, parsed: Parsed) -> Draft
 def _refusal(sheet: Sheet, row: Staged, refused: Refused) -> Problem:
     """Give what the book refused as a problem of its row."""
     name = re.sub(r"(?<=[a-z])(?=[A-Z])", " ", type(refused).__name__).lower()
-    return Problem(name, sheet.name, row.number, "", row.ref, refused.what, refused.todo)
+    place = f"{sheet.ref.heading} {row.ref}" if row.ref else ""
+    return Problem(name, sheet.name, row.number, place, "", refused.what, refused.todo)

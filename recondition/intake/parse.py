@@ -39,7 +39,7 @@ class Parsed:
     """The first stage at work: where rows go, and what it leaves beside them.
 
     ``base`` is the folder that the names of files are seen from; ``chosen`` holds the
-    settings that the source itself gives.
+    settings that the source itself gives, ``unread`` the kinds whose sheet has no headings.
     """
 
     base: Path
@@ -48,6 +48,7 @@ class Parsed:
     progress: Progress
     problems: Problems = field(default_factory=Problems)
     headings: dict[str, Headings] = field(default_factory=dict)
+    unread: set[str] = field(default_factory=set)
     notices: list[str] = field(default_factory=list)
     chosen: dict[str, str] = field(default_factory=dict)
 
@@ -72,6 +73,7 @@ def _parse_sheet(sheet: Sheet, rows: Iterator[list[Cell]], parsed: Parsed) -> No
     if found is None:
         if any(not cell.blank for row in first for cell in row):
             parsed.problems.add(headings.not_found(sheet))
+            parsed.unread.add(sheet.kind)
         return
     parsed.headings[sheet.kind] = found
     filled = 0
@@ -114,8 +116,11 @@ def _stage(sheet: Sheet, number: int, cells: dict[str, Cell], parsed: Parsed) ->
         _check_file(sheet, row, parsed.base)
     if sheet.kind == "setting" and not row.faults:
         _try_setting(sheet, row, parsed)
+    found = parsed.headings[sheet.kind]
     for fault in row.faults:
-        parsed.problems.add(_problem(sheet, number, fault, parsed.headings[sheet.kind]))
+        # A needed column that is missing was told once; it is not told for every row.
+        if fault.column.field in found.positions or not fault.column.required:
+            parsed.problems.add(_problem(sheet, number, fault, found))
     parsed.staging.add(sheet, number, row)
 
 

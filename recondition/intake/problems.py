@@ -34,8 +34,10 @@ class Problem:
 
     def words(self) -> str:
         """Give the problem as lines of text."""
-        found = f" Found: {self.found!r}." if self.found else ""
-        return f"{self.where}: {self.what}{found}\n    {self.todo}"
+        what = self.what if self.what.endswith(".") else f"{self.what}."
+        told = not self.found or repr(self.found) in what
+        found = "" if told else f" Found: {self.found!r}."
+        return f"{self.where}: {what}{found}\n    {self.todo}"
 
 
 @dataclass(slots=True)

@@ -9,6 +9,7 @@ from __future__ import annotations
 import re
 import warnings
 import zipfile
+import zlib
 from contextlib import contextmanager
 from itertools import islice
 from typing import TYPE_CHECKING, Any
@@ -37,7 +38,7 @@ _FORMULA = re.compile(rb"<(?:\w+:)?f[ />]")
 # ECMA-376 part 1, 22.9.2.19 (ST_Xstring): characters that XML cannot hold.
 _ESCAPED = re.compile(r"_x([0-9A-Fa-f]{4})_")
 _DAMAGE = (KeyError, ValueError, TypeError, IndexError, AttributeError, ParseError, EOFError,
-           OSError, zipfile.BadZipFile, NotImplementedError)  # fmt: skip
+           OSError, zipfile.BadZipFile, zlib.error, NotImplementedError)  # fmt: skip
 
 
 def sheets(path: Path) -> list[RawSheet]:
@@ -67,13 +68,17 @@ def _check_file(path: Path) -> None:
     if not zipfile.is_zipfile(path):
         why = "is not a workbook"
         raise NotImportable(path, why, "Give an .xlsx file, or a folder of .csv files.")
-    with zipfile.ZipFile(path) as archive:
-        if "xl/workbook.xml" not in archive.namelist():
-            why = "is an archive, but not an .xlsx workbook"
-            raise NotImportable(path, why, "Save it as .xlsx in your spreadsheet.")
-        if sum(part.file_size for part in archive.infolist()) > UNPACKED_MAX_BYTES:
-            why = f"unpacks to more than {UNPACKED_MAX_BYTES // 1024**2} MB"
-            raise TooLarge(path, why, "Remove pictures and unused sheets, or save each as .csv.")
+    try:
+        with zipfile.ZipFile(path) as archive:
+            sizes = {part.filename: part.file_size for part in archive.infolist()}
+    except _DAMAGE as error:
+        raise DamagedWorkbook(path) from error
+    if "xl/workbook.xml" not in sizes:
+        why = "is an archive, but not an .xlsx workbook"
+        raise NotImportable(path, why, "Save it as .xlsx in your spreadsheet.")
+    if sum(sizes.values()) > UNPACKED_MAX_BYTES:
+        why = f"unpacks to more than {UNPACKED_MAX_BYTES // 1024**2} MB"
+        raise TooLarge(path, why, "Remove pictures and unused sheets, or save each as .csv.")
 
 
 def _has_formulas(path: Path) -> bool:

@@ -39,6 +39,12 @@ CREATE INDEX need_row ON need (row);
 """
 
 
+_KNOWN = (
+    "EXISTS (SELECT 1 FROM row v WHERE v.kind = 'vehicle' AND v.ref = {0}.vehicle "
+    "UNION SELECT 1 FROM known k WHERE k.kind = 'vehicle' AND k.ref = {0}.vehicle)"
+)
+
+
 @dataclass(frozen=True, slots=True)
 class Staged:
     """A row that waits: where it stands, its ref, id, content, and whether it has a fault."""
@@ -163,7 +169,7 @@ class Staging:
         return self._loose(
             join,
             "t.vehicle <> '' AND r.vehicle <> '' AND t.vehicle <> r.vehicle "
-            "AND n.kind <> 'document'",
+            f"AND n.kind <> 'document' AND {_KNOWN.format('t')} AND {_KNOWN.format('r')}",
         )
 
     def _loose(self, join: str, where: str) -> Iterator[Loose]:

@@ -166,7 +166,7 @@ def choice(cell: Cell, column: ColumnSpec, _settings: Settings) -> str:
 def _choose(folded: str, by_fold: dict[str, str]) -> str:
     """Say what may be written, the nearest first."""
     near = difflib.get_close_matches(folded, by_fold, n=1)
-    meant = f"Did you mean {by_fold[near[0]]!r}? " if near else ""
+    meant = f"Did you mean '{by_fold[near[0]]!s}'? " if near else ""
     return f"{meant}Write one of: {', '.join(by_fold.values())}."
 
 

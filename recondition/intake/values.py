@@ -47,7 +47,7 @@ def parse_cell(cell: Cell, column: ColumnSpec, settings: Settings) -> Any:  # no
     """
     if cell.blank:
         if column.required:
-            what = f"{column.heading} is empty."
+            what = "Nothing stands here, and it is needed."
             raise RequiredEmpty(what, todo=f"Fill it in: {column.help}.")
         if not column.default:
             return None

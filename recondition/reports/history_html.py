@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
 
 from recondition.history.page import lay_out
-from recondition.reports.resources import resource
+from recondition.resources import resource
 
 if TYPE_CHECKING:
     from recondition.history.sheet import Sheet

@@ -17,7 +17,7 @@ import typst
 
 from recondition.errors import Refused
 from recondition.history.page import lay_out
-from recondition.reports.resources import resource
+from recondition.resources import resource
 
 if TYPE_CHECKING:
     from recondition.history.sheet import Sheet

@@ -14,7 +14,7 @@ from markupsafe import Markup
 
 from recondition.reports.cells import headings, shown_rows, visible
 from recondition.reports.drawing import Figure
-from recondition.reports.resources import resource
+from recondition.resources import resource
 from recondition.reports.table import Table
 
 

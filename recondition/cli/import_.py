@@ -1,0 +1,49 @@
+"""Take a filled workbook or a folder of .csv into the book, all or nothing."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import click
+
+from recondition.cli._shared import location, acting, the_book, writes
+
+
+@writes
+@click.command(name="import", short_help="Take a filled workbook into the book.")
+@click.argument("path", type=click.Path(path_type=Path), required=False)
+@click.option("--check", is_flag=True, help="Try everything and write nothing.")
+@click.option("--blank", type=click.Path(path_type=Path), help="Write the empty workbook here.")
+def command(path: Path | None, *, check: bool, blank: Path | None) -> None:
+    """Import PATH, an .xlsx or a folder of .csv named after the sheets.
+
+    A book that is not there yet is made, in the currency that the sheet 'settings' names.
+    Importing the same file twice changes nothing and says so.
+    """
+    from recondition.book.engine import create_book  # noqa: PLC0415 - heavy, and only here
+    from recondition.cli._progress import shown_progress  # noqa: PLC0415
+    from recondition.intake.load import load  # noqa: PLC0415
+
+    if blank is not None:
+        from recondition.intake.blank import write_blank  # noqa: PLC0415
+
+        write_blank(blank)
+        click.echo(f"The empty workbook lies at {blank}.")
+        return
+    if path is None:
+        message = "Name the workbook to import, or --blank FILE.xlsx for an empty one."
+        raise click.UsageError(message)
+    person, place = acting(), location()
+    fresh = "://" not in place and not Path(place).exists()
+    book = create_book(place) if fresh else the_book()
+    kept = False
+    try:
+        with shown_progress() as progress:
+            report = load(book, path, author_ref=person, check_only=check, progress=progress)
+        kept = not check
+    finally:
+        book.close()
+        if fresh and not kept:
+            for name in (place, f"{place}-wal", f"{place}-shm"):
+                Path(name).unlink(missing_ok=True)
+    click.echo("\n".join(report.words()))
