@@ -284,3 +284,23 @@ def _files(conn: Connection, book: Book, examined: Examined) -> None:
         if not same or hashlib.sha256(content).hexdigest() != row.sha256:
             examined.found("the file was changed", where, "Put it back from a backup.")
         examined.counts["files"] += 1
+
+
+def against(book: Book, noted: Sequence[chain.Head]) -> Examined:
+    """Compare heads noted outside the book with its chains.
+
+    A chain may have grown since; its record at the noted place must have the noted hash.
+    """
+    examined = Examined()
+    with book.reading() as conn:
+        for head in noted:
+            query = select(record.c.hash).where(
+                record.c.subject == head.subject, record.c.sequence == head.count
+            )
+            found = conn.execute(query).scalar()
+            examined.counts["noted heads"] += 1
+            if found is None:
+                examined.found(f"record {head.count} was noted and is gone", head.subject)
+            elif found != head.hash:
+                examined.found(f"record {head.count} is not the one that was noted", head.subject)
+    return examined

@@ -6,15 +6,22 @@ always needed are arguments, so that the common case is one short line.
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any
+from datetime import datetime
+from typing import TYPE_CHECKING
 
 import click
 
 from recondition.cli._shared import acting, the_book, writes
+from recondition.errors import Refused
 from recondition.intake.sheets import sheet_named
+from recondition.intake.spec import POINTS
 
 if TYPE_CHECKING:
     from recondition.intake.spec import ColumnSpec
+
+
+_TODAY = ("work_date", "found_on", "ended_on")
+_DEFAULTED = {*_TODAY, "person"}
 
 
 def _flag(column: ColumnSpec) -> str:
@@ -28,45 +35,90 @@ def _option(column: ColumnSpec) -> click.Option:
     unit = f" [{column.unit}]" if column.unit else ""
     choices = f" One of: {', '.join(column.choices)}." if column.choices else ""
     return click.Option(
-        [_flag(column), _safe(column.field)], metavar="TEXT", help=f"{column.help}{unit}.{choices}"
+        [_flag(column), column.field], metavar="TEXT", help=f"{column.help}{unit}.{choices}"
     )
 
 
-def _safe(field: str) -> str:
-    """Name a field so that Python can carry it: ``cash.low`` as ``cash__low``."""
-    return field.replace(".", "__")
+def _three(field: str, heading: str, words: str) -> click.Option:
+    """Turn the three columns of an estimate into one option: low/likely/high."""
+    flag = "--" + "-".join(heading.replace("low", "").replace("%", "percent").split())
+    return click.Option([flag, field], metavar="LOW/LIKELY/HIGH", help=words)
+
+
+def _options(columns: list[ColumnSpec]) -> list[click.Parameter]:
+    """Turn columns into options, an estimate's three into one."""
+    options: list[click.Parameter] = []
+    for column in columns:
+        base, _, point = column.field.partition(".")
+        if point == "low":
+            options.append(_three(base, column.heading, column.help.split(":")[0] + "."))
+        elif not point:
+            options.append(_option(column))
+    return options
+
+
+class NotThree(Refused):
+    """An estimate that is not three figures."""
+
+    exit_status = 2
+
+    def __init__(self, field: str, found: str) -> None:
+        """Show what was given and how an estimate is written."""
+        super().__init__(
+            f"{found!r} is not an estimate",
+            where=f"option or argument for {field.replace('_', ' ')}",
+            todo="Write low/likely/high, such as 5/8/12.",
+        )
+
+
+def _spread(field: str, text: str, fields: set[str]) -> dict[str, str]:
+    """Give the columns that one option fills: three for an estimate, one otherwise."""
+    if f"{field}.low" not in fields:
+        return {field: text}
+    parts = [part.strip() for part in text.split("/")]
+    if len(parts) != len(POINTS):
+        raise NotThree(field, text)
+    return {f"{field}.{point}": part for point, part in zip(POINTS, parts, strict=True)}
+
+
+def _filled(given: dict[str, str], fields: set[str]) -> dict[str, str]:
+    """Put today and the acting person where a row leaves them out."""
+    defaults = {name: datetime.now().astimezone().date().isoformat() for name in _TODAY}
+    defaults["person"] = acting()
+    return {f: t for f, t in defaults.items() if f in fields and f in _DEFAULTED} | given
 
 
 def row_command(name: str, sheet_name: str, arguments: tuple[str, ...], words: str) -> click.Command:
     """Make the command that enters one row of a sheet.
 
-    ``arguments`` are the fields given by place; every other column is an option. The row
-    goes through the same parsers and checks as a workbook.
+    ``arguments`` are the fields given by place; every other column is an option. The day is
+    today and the worker is who acts unless an option says otherwise. The row goes through
+    the same parsers and checks as a workbook.
     """
     sheet = sheet_named(sheet_name)
-    by_place = [click.Argument([_safe(field)]) for field in arguments]
-    others = [
-        _option(column)
-        for column in sheet.columns
-        if column.field not in arguments and column.field != "ref"
-    ]
-    own_ref: list[click.Parameter] = []
+    fields = {column.field for column in sheet.columns}
+    by_place: list[click.Parameter] = [click.Argument([field]) for field in arguments]
+    by_name = _options(
+        [c for c in sheet.columns if c.field.split(".")[0] not in arguments and c.field != "ref"]
+    )
     if "ref" not in arguments:
-        own_ref = [click.Option(["--ref"], help="The row's own name; empty: the next free one.")]
-    key = click.Option(["--key"], help="Idempotency key: the same key is never posted twice.")
+        by_name.append(click.Option(["--ref"], help="The row's own name; empty: the next free."))
+    by_name.append(click.Option(["--key"], help="Idempotency key: never posted twice."))
 
-    def enter(ref: str | None = None, key: str | None = None, **values: Any) -> None:  # noqa: ANN401
+    def enter(ref: str | None = None, key: str | None = None, **values: str | None) -> None:
         """Send the row through the intake."""
         from recondition.intake.form import one_row  # noqa: PLC0415 - heavy, and only here
 
-        given = {field.replace("__", "."): text for field, text in values.items() if text}
+        given: dict[str, str] = {}
+        for field, text in values.items():
+            if text:
+                given |= _spread(field, text, fields)
         book = the_book()
+        given = _filled(given, fields)
         result = one_row(book, sheet_name, given, author_ref=acting(), ref=ref, key=key)
         if result.refused is not None:
             raise result.refused
         click.echo(f"{result.draft.kind} {result.draft.ref}: {result.status.value}")
 
-    command = click.Command(
-        name, callback=enter, params=[*by_place, *own_ref, *others, key], help=words
-    )
-    return writes(command)
+    made = click.Command(name, callback=enter, params=[*by_place, *by_name], help=words)
+    return writes(made)

@@ -16,30 +16,33 @@ RULE = "FF8A7F6A"
 
 _INTRODUCTION = (
     (
-        "One row is one thing: a vehicle, a finding, a piece of candidate work, a line of cost. "
-        "Fill in what you know, sheet by sheet; sheets and columns you do not need stay empty."
+        "One row is one thing: a vehicle, a finding, a piece of candidate work, a line of "
+        "cost. Fill in what you know, sheet by sheet; sheets and columns you do not need stay"
+        " empty."
     ),
     (
-        "A star after a heading marks what a row must have. Text, days and amounts may be typed as "
-        "you type them elsewhere; how days and decimals are read is said on the sheet settings."
+        "A star after a heading marks what a row must have. Text, days and amounts may be "
+        "typed as you type them elsewhere; how days and decimals are read is said on the "
+        "sheet settings."
     ),
     (
-        "The ref in the first column is the row's name. The same ref with the same content is known "
-        "already and changes nothing, so this file can be imported as often as you like. The same "
-        "ref with other content is a new version of a finding or an estimate. A posted line of cost "
-        "is never changed: it is reversed and entered anew under another ref."
+        "The ref in the first column is the row's name. The same ref with the same content is"
+        " known already and changes nothing, so this file can be imported as often as you "
+        "like. The same ref with other content is a new version of a finding or an estimate. "
+        "A posted line of cost is never changed: it is reversed and entered anew under "
+        "another ref."
     ),
     (
-        "Rows with nothing but a ref are empty rows. A row you take out of this file deletes nothing "
-        "in the book. A row without a ref is known by its content."
+        "Rows with nothing but a ref are empty rows. A row you take out of this file deletes "
+        "nothing in the book. A row without a ref is known by its content."
     ),
     (
-        "Columns of your own may stand anywhere; they are not read. Titles may stand above the "
-        "headings. Several refs in one cell are parted by semicolons: F-001; F-002."
+        "Columns of your own may stand anywhere; they are not read. Titles may stand above "
+        "the headings. Several refs in one cell are parted by semicolons: F-001; F-002."
     ),
     (
-        "If anything is wrong, every problem is listed with its row and column, and nothing at all "
-        "is written until the file is right."
+        "If anything is wrong, every problem is listed with its row and column, and nothing "
+        "at all is written until the file is right."
     ),
 )
 _HEADINGS = ("sheet", "column", "needed", "form or unit", "what goes there", "example")

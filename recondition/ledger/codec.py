@@ -12,7 +12,6 @@ import types
 from datetime import date
 from decimal import Decimal
 from enum import StrEnum
-from functools import cache
 from typing import Any, TypeVar, Union, get_args, get_origin, get_type_hints
 
 from recondition.amounts import Money, Quantity
@@ -24,10 +23,14 @@ Plain = str | bool | list["Plain"] | dict[str, "Plain"]
 PlainDict = dict[str, Plain]
 
 
-@cache
+_HINTS: dict[type, dict[str, Any]] = {}
+
+
 def hints(cls: type) -> dict[str, Any]:
     """Give the resolved types of a dataclass's fields, None-able ones without the None."""
-    return {name: _without_none(hint) for name, hint in get_type_hints(cls).items()}
+    if cls not in _HINTS:
+        _HINTS[cls] = {name: _without_none(hint) for name, hint in get_type_hints(cls).items()}
+    return _HINTS[cls]
 
 
 def _without_none(hint: Any) -> Any:  # noqa: ANN401 - a type expression has no narrower type
@@ -38,13 +41,11 @@ def _without_none(hint: Any) -> Any:  # noqa: ANN401 - a type expression has no 
     return hint
 
 
-@cache
 def word_fields(cls: type) -> tuple[str, ...]:
     """Name the free-text fields of an entry class."""
     return tuple(name for name, hint in hints(cls).items() if hint is Words)
 
 
-@cache
 def id_fields(cls: type) -> tuple[str, ...]:
     """Name the fields of an entry class that name other records, one or several."""
     several = (tuple[Id, ...], tuple[Words, ...])

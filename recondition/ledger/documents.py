@@ -34,7 +34,7 @@ class Document:
     plain SHA-256 by which they lie on disk stays in a side table.
     """
 
-    vehicle: Id | None
+    vehicle: Id | None = None
     kind: DocumentKind
     title: Words
     visibility: Visibility = Visibility.EVIDENCE

@@ -105,7 +105,7 @@ class LineEntry:
     ``words`` may be shown to a buyer; ``private_note`` never is.
     """
 
-    vehicle: Id | None
+    vehicle: Id | None = None
     work_date: date
     words: Words
     links: tuple[Link, ...] = ()
@@ -180,7 +180,7 @@ class Reversal:
     The old line stays readable; a corrected one is a new line that names it in ``replaces``.
     """
 
-    vehicle: Id | None
+    vehicle: Id | None = None
     reverses: Id
     work_date: date
     why: Words

@@ -5,18 +5,22 @@ The answers stand in ``golden``, one text each; a changed message is changed the
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import pytest
 from openpyxl import Workbook
 
-from recondition.book.engine import Book
 from recondition.book.reading import is_empty
 from recondition.errors import Refused
 from recondition.intake.load import load
 from recondition.intake.problems import ImportRefused
 from tests.intake.sheetmaker import Rows, base, write_workbook
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    from recondition.book.engine import Book
 
 GOLDEN = Path(__file__).parent / "golden"
 
@@ -236,7 +240,7 @@ def test_text_that_is_not_utf_8(book: Book, tmp_path: Path) -> None:
 def test_one_csv_file_alone(book: Book, tmp_path: Path) -> None:
     path = tmp_path / "people.csv"
     path.write_text("initials,name,role\n", encoding="utf-8")
-    with pytest.raises(Refused, match="one .csv file alone"):
+    with pytest.raises(Refused, match=r"one \.csv file alone"):
         load(book, path, author_ref="HK")
 
 

@@ -221,3 +221,33 @@ def test_documents_lie_beside_the_workbook(book: Book, tmp_path: Path) -> None:
     assert load(book, path, author_ref="HK").changed == 7
     with book.reading() as conn:
         assert one(conn, "document", "D-001").entry.file_name == "note.txt"
+
+
+def test_progress_is_told_and_the_staging_file_goes(
+    book: Book, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    (tmp_path / "temporary").mkdir()
+    monkeypatch.setattr("tempfile.tempdir", str(tmp_path / "temporary"))
+    sheets = base()
+    for number in range(3, 1004):
+        sheets["findings"].append([f"F-{number}", "0007", "roof", "scratch", "2024-05-02"])
+    told: list[tuple[str, int, int | None]] = []
+    folder = write_folder(tmp_path / "job", sheets)
+    report = load(
+        book, folder, author_ref="HK", progress=lambda *step: told.append(step), check_only=True
+    )
+    assert report.rows == 1007
+    assert ("reading findings", 500, None) in told
+    assert told[-1] == ("writing labour", 1007, 1007)
+    assert list((tmp_path / "temporary").iterdir()) == []
+
+
+def test_a_csv_row_counts_as_one_however_many_lines_it_has(book: Book, tmp_path: Path) -> None:
+    sheets = base()
+    sheets["findings"][0].append("private note")
+    sheets["findings"][1].append("first\nsecond\nthird")
+    sheets["findings"][2][4] = "soon"
+    folder = write_folder(tmp_path / "job", sheets)
+    with pytest.raises(ImportRefused) as caught:
+        load(book, folder, author_ref="HK")
+    assert [p.where for p in caught.value.problems.listed] == ["findings, row 3, found (column E)"]

@@ -141,6 +141,14 @@ def test_of_two_equals_less_cash_and_then_fewer_items_win() -> None:
     assert decide(ask({**many, "C": work(20, 120)})).chosen == ("C",)
 
 
+def test_irreversible_work_counts_before_panels_and_panels_before_cash() -> None:
+    lasting = work(10, 110, irreversible=True, consent_given=True, excludes=("B",))
+    spread = work(10, 110, panels=("roof", "bonnet"))
+    assert decide(ask({"A": lasting, "B": spread})).chosen == ("B",)
+    dear = work(90, 190, panels=("roof",))
+    assert decide(ask({"A": replace(spread, excludes=("B",)), "B": dear})).chosen == ("B",)
+
+
 def test_a_plan_within_the_indifference_that_touches_less_wins_and_shows_what_it_gives_up() -> None:
     candidates = {"A": work(100, 400), "B": work(100, 130), "C": work(0, 0)}
     question = ask(candidates, indifference=30)

@@ -1,0 +1,65 @@
+"""Taking a posted line back by name."""
+
+from __future__ import annotations
+
+import uuid
+from datetime import date
+
+from recondition.book import reading
+from recondition.book.context import NotThere
+from recondition.book.engine import Book
+from recondition.book.posting import Poster
+from recondition.errors import Refused
+from recondition.fields import Id, Words
+from recondition.ledger.chain import SHOP
+from recondition.ledger.drafts import Draft
+from recondition.ledger.lines import Reversal
+
+
+class NotADay(Refused):
+    """A day that is not written as one."""
+
+    exit_status = 2
+
+    def __init__(self, found: str) -> None:
+        """Show what was given."""
+        super().__init__(f"{found!r} is not a day", todo="Write it as 2031-03-04.")
+
+
+class WhyNeeded(Refused):
+    """A reversal without its reason."""
+
+    exit_status = 2
+
+    def __init__(self) -> None:
+        """Say what is missing."""
+        super().__init__("a reversal needs its reason", todo="Say why in a few words.")
+
+
+def reverse_line(  # noqa: PLR0913 - each is a separate choice of the caller
+    book: Book, ref: str, why: str, *, author_ref: str, day: str | None, period: str | None
+) -> str:
+    """Post the exact negative of a line; give the reversal's own ref.
+
+    Raises NotThere, SeveralLines, AlreadyReversed, ReversalOfReversal, NotADay, WhyNeeded.
+    """
+    try:
+        when = date.fromisoformat(day) if day else book.now().astimezone().date()
+    except ValueError:
+        raise NotADay(day or "") from None
+    if not why.strip():
+        raise WhyNeeded
+    with book.writing() as conn:
+        author = reading.ids_by_ref(conn, "person", [author_ref]).get(author_ref)
+        if author is None:
+            raise NotThere("person", author_ref)
+        line_id = reading.line_id_of(conn, ref)
+        (line,) = reading.stored(conn, *reading.LINE_KINDS, ids=[line_id])
+        vehicle = None if line.subject == SHOP else Id(line.subject.removeprefix("vehicle:"))
+        entry = Reversal(
+            vehicle=vehicle, reverses=Id(line_id), work_date=when, why=Words(why), period=period
+        )
+        own = f"{ref.rpartition(':')[2]}-reversed"
+        draft = Draft(id=uuid.uuid4().hex, kind="reversal", ref=own, entry=entry)
+        Poster(book, conn, author).post(draft)
+    return own

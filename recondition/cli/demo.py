@@ -1,0 +1,47 @@
+"""Run the whole job on invented data: workbook to book to all six reports."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import click
+
+WORKBOOK = "shop-year.xlsx"
+AUTHOR = "IC"
+HISTORY_OF = "0007"
+
+
+@click.command(short_help="The whole job on invented data.")
+@click.option(
+    "--into",
+    type=click.Path(path_type=Path),
+    default=Path("recondition-demo"),
+    show_default=True,
+    help="Folder for the demo's book and reports.",
+)
+def command(into: Path) -> None:
+    """Import the demo workbook into a new book, print the dealer's answer, write every report.
+
+    Run again, it finds everything in the book already and writes the reports anew.
+    """
+    from recondition.book.engine import create_book, open_book  # noqa: PLC0415 - heavy
+    from recondition.cli._shared import show  # noqa: PLC0415 - as above
+    from recondition.intake.load import load  # noqa: PLC0415 - as above
+    from recondition.reports.files import write_every_report  # noqa: PLC0415 - as above
+    from recondition.reports.pages import worth_doing_parts  # noqa: PLC0415 - as above
+    from recondition.resources import resource  # noqa: PLC0415 - as above
+
+    try:
+        into.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        raise click.UsageError(f"{into} cannot be made: {error.strerror}") from error  # noqa: EM102
+    place = into / "demo.book"
+    book = open_book(str(place)) if place.exists() else create_book(str(place))
+    report = load(book, resource("demo_data") / WORKBOOK, author_ref=AUTHOR)
+    click.echo("\n".join(report.words()) + "\n")
+    with book.reading() as conn:
+        parts = worth_doing_parts(conn, ())
+    for part in parts:
+        show(part.tables[:1], as_json=False, lead=f"{part.heading}\n{part.words}\n")
+    paths = write_every_report(book, into / "reports", history_of=HISTORY_OF)
+    click.echo(f"The book lies at {place}. Reports:\n" + "\n".join(f"  {path}" for path in paths))

@@ -1,0 +1,49 @@
+"""Post labour, parts, consumables, sublets, charges, and reversals."""
+
+from __future__ import annotations
+
+import click
+
+from recondition.cli._listing import list_command
+from recondition.cli._rows import row_command
+from recondition.cli._shared import acting, the_book, writes
+from recondition.reports import lists
+
+
+@click.group(short_help="Post line items and reversals.")
+def command() -> None:
+    """Post line items. A posted line is never changed: it is reversed and entered anew."""
+
+
+_LINES = (
+    ("labour", "labour", ("vehicle", "quantity", "words"),
+     "Post hands-on hours: stock number, hours, what was done."),
+    ("part", "parts", ("vehicle", "part_name", "price", "origin", "words"),
+     "Post a part or decal: stock number, part, price, origin, what was done."),
+    ("consumable", "consumables",
+     ("vehicle", "product", "quantity", "price", "price_per", "words"),
+     "Post a measured use: stock number, product, amount used, price per container, "
+     "container size, what for."),
+    ("sublet", "sublets", ("vehicle", "price", "words"),
+     "Post work bought from another shop: stock number, price, what was done."),
+    ("charge", "charges", ("vehicle", "price", "words"),
+     "Post an amount without hours, part or stock: stock number, price, what for."),
+)  # fmt: skip
+
+for _name, _sheet, _arguments, _words in _LINES:
+    command.add_command(row_command(_name, _sheet, _arguments, _words))
+command.add_command(list_command(lists.lines, "List posted lines."))
+
+
+@writes
+@command.command("reversal")
+@click.argument("line")
+@click.argument("why")
+@click.option("--on", "day", metavar="DATE", help="Day of the reversal; empty: today.")
+@click.option("--period", metavar="YYYY-MM", help="Posting period; empty: that of the day.")
+def reversal(line: str, why: str, day: str | None, period: str | None) -> None:
+    """Take LINE back with its exact negative, and say WHY. The old line stays readable."""
+    from recondition.book.reversing import reverse_line  # noqa: PLC0415 - heavy, and only here
+
+    ref = reverse_line(the_book(), line, why, author_ref=acting(), day=day, period=period)
+    click.echo(f"reversal {ref}: new")

@@ -1,0 +1,32 @@
+"""Reports: cost against uplift, and what is worth doing."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import click
+
+from recondition.cli._shared import reads, show, the_book
+
+NAMES = ("cost-and-uplift", "worth-doing")
+
+
+@reads
+@click.command(short_help="Cost and uplift, or what is worth doing.")
+@click.argument("name", type=click.Choice(NAMES))
+@click.argument("vehicles", nargs=-1)
+@click.option("--html", type=click.Path(path_type=Path), help="Write a page with pictures here.")
+def command(name: str, vehicles: tuple[str, ...], html: Path | None, *, as_json: bool) -> None:
+    """Show report NAME for VEHICLES (stock numbers), or for all vehicles with sale terms."""
+    from recondition.reports.pages import REPORTS, page_of  # noqa: PLC0415 - heavy
+    from recondition.reports.whole import write_text  # noqa: PLC0415 - as above
+
+    book = the_book()
+    with book.reading() as conn:
+        made = REPORTS[name](conn, vehicles)
+    if html is not None:
+        write_text(html, page_of(name, made, made_at=book.now()))
+        click.echo(f"The page lies at {html}.")
+        return
+    for part in made:
+        show(part.tables, as_json=as_json, lead=f"{part.heading}\n{part.words}\n")

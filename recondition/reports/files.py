@@ -1,0 +1,53 @@
+"""Writing the files that people take away: the work history, the workbook, the demo's set."""
+
+from __future__ import annotations
+
+from datetime import date
+from pathlib import Path
+
+from recondition.book.engine import Book
+from recondition.book.questions import source_of, vehicle_of
+from recondition.history.sheet import build
+from recondition.history.source import Source
+from recondition.reports.history_html import to_html
+from recondition.reports.history_json import to_json
+from recondition.reports.history_pdf import to_pdf
+from recondition.reports.pages import REPORTS, page_of
+from recondition.reports.whole import write_bytes, write_text
+
+HISTORY = ("work-history.html", "work-history.pdf", "work-history.json")
+
+
+def write_history(source: Source, folder: Path, *, made_on: date) -> list[Path]:
+    """Write a work history in its three forms; give where they lie. Raises FileNotWritten."""
+    sheet = build(source, made_on)
+    paths = [folder / name for name in HISTORY]
+    html, pdf, plain = to_html(sheet), to_pdf(sheet), to_json(sheet)
+    write_text(paths[0], html)
+    write_bytes(paths[1], pdf)
+    write_text(paths[2], plain)
+    return paths
+
+
+def write_workbook(book: Book, path: Path) -> None:
+    """Write the bookkeeper's workbook of the whole book. Raises FileNotWritten."""
+    from recondition.reports.books_data import books_data  # noqa: PLC0415 - loads openpyxl
+    from recondition.reports.workbook import write_books  # noqa: PLC0415 - as above
+
+    with book.reading() as conn:
+        data = books_data(conn, made_at=book.now())
+    write_books(path, data)
+
+
+def write_every_report(book: Book, folder: Path, *, history_of: str) -> list[Path]:
+    """Write all six reports into a folder; the work history is of one vehicle."""
+    paths = []
+    with book.reading() as conn:
+        for name, parts_of in REPORTS.items():
+            path = folder / f"{name}.html"
+            write_text(path, page_of(name, parts_of(conn, ()), made_at=book.now()))
+            paths.append(path)
+        source = source_of(conn, vehicle_of(conn, history_of))
+    write_workbook(book, folder / "books.xlsx")
+    made_on = book.now().astimezone().date()
+    return [*paths, folder / "books.xlsx", *write_history(source, folder, made_on=made_on)]

@@ -1,0 +1,263 @@
+"""Plain lists of what a book holds, for the terminal and as JSON."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+from recondition.amounts import Money
+from recondition.amounts.money import total
+from recondition.book import reading
+from recondition.book.questions import vehicle_of
+from recondition.condition.findings import SEVERITY_WORDS
+from recondition.ledger.lines import Reversal
+from recondition.reports.table import Cell, CellKind, Column, Table
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Iterable
+
+    from sqlalchemy import Connection
+
+    from recondition.ledger.drafts import Stored
+
+_DATE, _MONEY, _INT = CellKind.DATE, CellKind.MONEY, CellKind.INTEGER
+
+
+def _of(conn: Connection, stock: str | None, *kinds: str) -> list[Stored[Any]]:
+    """Read records of some kinds, of one vehicle where a stock number is given."""
+    vehicle = vehicle_of(conn, stock).id if stock else None
+    return reading.stored(conn, *kinds, vehicle=vehicle)
+
+
+def _refs(conn: Connection, *kinds: str) -> Callable[[str | None], str]:
+    """Give a function from an id to the user's name for it."""
+    found = reading.refs_by_id(conn, kinds)
+    return lambda entity: found.get(entity, "") if entity else ""
+
+
+def vehicles(conn: Connection, _stock: str | None = None) -> list[Table]:
+    """List vehicles with what was posted on each."""
+    spent: dict[str, list[Money]] = {}
+    currency = reading.settings_of(conn).currency
+    for line in reading.lines(conn):
+        if line.priced is not None:
+            spent.setdefault(line.subject, []).append(line.priced.cost)
+    rows = [
+        (v.ref, v.entry.designation, v.entry.holding.value, v.entry.chassis_stamped or "",
+         total(spent.get(v.subject, []), currency))
+        for v in sorted(reading.stored(conn, "vehicle"), key=lambda v: v.ref)
+    ]  # fmt: skip
+    columns = (
+        Column("stock", "Stock"),
+        Column("designation", "Vehicle"),
+        Column("holding", "Whose"),
+        Column("chassis", "Chassis as stamped"),
+        Column("cost", "Posted cost", _MONEY),
+    )
+    return [Table("Vehicles", columns, tuple(rows))]
+
+
+def findings(conn: Connection, stock: str | None) -> list[Table]:
+    """List findings with severity in words and how each ended."""
+    endings = {o.entry.finding: o.entry.ended.value for o in _of(conn, stock, "outcome")}
+    rows = [
+        (f.ref, f.entry.panel, f.entry.defect, _severity(f.entry.severity),
+         f.entry.found_on, endings.get(f.id, "open"))
+        for f in _of(conn, stock, "finding")
+    ]  # fmt: skip
+    columns = (
+        Column("ref", "Finding"),
+        Column("panel", "Panel"),
+        Column("defect", "Defect"),
+        Column("severity", "Severity"),
+        Column("found_on", "Found", _DATE),
+        Column("ended", "Ended"),
+    )
+    return [Table("Findings", columns, tuple(rows))]
+
+
+def _severity(severity: int | None) -> str:
+    """Write a severity in words."""
+    return "not seen" if severity is None else f"{severity} {SEVERITY_WORDS[severity]}"
+
+
+def candidates(conn: Connection, stock: str | None) -> list[Table]:
+    """List candidate work with its three-point figures."""
+    rows = [
+        (c.ref, c.entry.name, c.entry.state.value, _three(c.entry.hours), _three(c.entry.cash),
+         _three(c.entry.uplift) or _three(c.entry.uplift_percent, " %"))
+        for c in _of(conn, stock, "candidate")
+    ]  # fmt: skip
+    columns = (
+        Column("ref", "Work"),
+        Column("name", "What it is"),
+        Column("state", "State"),
+        Column("hours", "Hours low/likely/high"),
+        Column("cash", "Cash low/likely/high"),
+        Column("uplift", "Uplift low/likely/high"),
+    )
+    return [Table("Candidate work", columns, tuple(rows), "Estimated figures.")]
+
+
+def _three(spread: Any, unit: str = "") -> str:  # noqa: ANN401 - of numbers or of amounts
+    """Write low/likely/high; empty where there is no such estimate."""
+    if spread is None:
+        return ""
+    return "/".join(str(value) for value in (spread.low, spread.likely, spread.high)) + unit
+
+
+def _line_row(
+    line: Stored[Any], by_id: dict[str, Stored[Any]], ref_of: Callable[[str | None], str]
+) -> tuple[Cell, ...]:
+    """Write one line; a reversal says which line it takes back, a reversed one by which."""
+    reversal = isinstance(line.entry, Reversal)
+    entry = by_id[line.entry.reverses].entry if reversal else line.entry
+    words = f"takes back {ref_of(line.entry.reverses)}: {line.entry.why}" if reversal else ""
+    served = ", ".join(ref_of(link.finding) for link in entry.links) or entry.unlinked.value
+    if line.reversed_by:
+        served += " (reversed)"
+    cost = line.priced.cost if line.priced is not None else None
+    return (line.ref, line.entry.work_date, line.kind, words or entry.words, served, cost)
+
+
+_LINE_COLUMNS = (
+    Column("ref", "Line"),
+    Column("work_date", "Day", _DATE),
+    Column("kind", "Kind"),
+    Column("words", "What"),
+    Column("serves", "For"),
+    Column("cost", "Cost", _MONEY),
+)
+
+
+def lines(conn: Connection, stock: str | None) -> list[Table]:
+    """List posted lines in the order of posting, with their total."""
+    vehicle = vehicle_of(conn, stock).id if stock else None
+    found = reading.lines(conn, vehicle)
+    by_id = {line.id: line for line in found}
+    ref_of = _refs(conn, "finding", *reading.LINE_KINDS)
+    costs = [line.priced.cost for line in found if line.priced is not None]
+    whole = total(costs, reading.settings_of(conn).currency)
+    return [
+        Table(
+            "Ledger",
+            _LINE_COLUMNS,
+            tuple(_line_row(line, by_id, ref_of) for line in found),
+            total=("all", None, "", f"{len(found)} lines", "", whole) if found else None,
+        )
+    ]
+
+
+def one_vehicle(conn: Connection, stock: str) -> list[Table]:
+    """Show one vehicle: identity, findings, candidate work, ledger."""
+    vehicle = vehicle_of(conn, stock)
+    return [
+        _identity(conn, vehicle),
+        *findings(conn, stock),
+        *candidates(conn, stock),
+        *lines(conn, stock),
+    ]
+
+
+def _identity(conn: Connection, vehicle: Stored[Any]) -> Table:
+    """Write what a vehicle is, and that its chassis numbers differ where they do."""
+    car, ref_of = vehicle.entry, _refs(conn, "person")
+    shown = {
+        "vehicle": car.designation,
+        "whose": car.holding.value + (f", owner {ref_of(car.owner)}" if car.owner else ""),
+        "chassis as stamped": car.chassis_stamped,
+        "chassis on documents": car.chassis_documents,
+        "chassis numbers": "the two differ" if car.chassis_differs else None,
+        "engine": car.engine_number,
+        "odometer as shown": car.odometer_shown and f"{car.odometer_shown} "
+        f"{car.odometer_unit.value}, {car.odometer_wheels or '?'} wheels, "
+        f"true distance {car.true_distance.value}",
+        "imported": "yes" if car.imported else "no",
+        "arrived": car.arrived_on.isoformat() if car.arrived_on else None,
+        "private note": car.private_note,
+    }
+    rows = tuple((name, text) for name, text in shown.items() if text)
+    return Table(
+        f"Vehicle {vehicle.ref}", (Column("field", "Field"), Column("value", "Value")), rows
+    )
+
+
+def people(conn: Connection, _stock: str | None = None) -> list[Table]:
+    """List people, and their rates by the day from which they hold."""
+    ref_of = _refs(conn, "person")
+    who = [(p.ref, p.entry.name or "(erased)", p.entry.role) for p in _of(conn, None, "person")]
+    rates = [
+        (ref_of(r.entry.person), r.entry.from_date, r.entry.cost_rate, r.entry.charge_out_rate)
+        for r in _of(conn, None, "rate")
+    ]
+    return [
+        Table("People", _texts("Initials", "Name", "Role"), tuple(who)),
+        Table(
+            "Rates",
+            (
+                Column("person", "Initials"),
+                Column("from", "From", _DATE),
+                Column("cost", "Cost per hour", _MONEY),
+                Column("charge_out", "Charge-out per hour", _MONEY),
+            ),
+            tuple(rates),
+        ),
+    ]
+
+
+def _texts(*headings: str) -> tuple[Column, ...]:
+    """Give text columns by their headings."""
+    return tuple(Column(heading.lower().replace(" ", "_"), heading) for heading in headings)
+
+
+def _plain(
+    conn: Connection, kind: str, stock: str | None, title: str, headings: Iterable[str],
+    row: Callable[[Any], tuple[Cell, ...]],
+) -> list[Table]:  # fmt: skip
+    """List records of one kind as text columns after their refs."""
+    rows = tuple((item.ref, *row(item.entry)) for item in _of(conn, stock, kind))
+    return [Table(title, _texts("Ref", *headings), rows)]
+
+
+def suppliers(conn: Connection, _stock: str | None = None) -> list[Table]:
+    """List suppliers."""
+    return _plain(conn, "supplier", None, "Suppliers", ["Name", "Contact"],
+                  lambda s: (s.name, s.contact or ""))  # fmt: skip
+
+
+def products(conn: Connection, _stock: str | None = None) -> list[Table]:
+    """List consumables."""
+    return _plain(conn, "product", None, "Products", ["Name", "Material type", "Unit"],
+                  lambda p: (p.name, p.material_type, p.unit))  # fmt: skip
+
+
+def panels(conn: Connection, stock: str | None) -> list[Table]:
+    """List recorded panels."""
+    return _plain(
+        conn, "panel", stock, "Panels",
+        ["Panel", "Substrate", "Finish", "Believed", "Touch"],
+        lambda p: (p.panel, p.substrate.value, p.finish.value, p.originality.value,
+                   "not to be touched" if p.no_touch else ""),
+    )  # fmt: skip
+
+
+def documents(conn: Connection, stock: str | None) -> list[Table]:
+    """List kept files."""
+    return _plain(conn, "document", stock, "Documents", ["Kind", "Title", "Panel", "Who may see"],
+                  lambda d: (d.kind.value, d.title, d.panel or "", d.visibility.value))  # fmt: skip
+
+
+def terms(conn: Connection, stock: str | None) -> list[Table]:
+    """List sale terms."""
+    return _plain(
+        conn, "terms", stock, "Sale terms",
+        ["Basis", "As is low/likely/high", "Commission", "Premium", "Cut-off"],
+        lambda t: (t.basis.value, _three(t.as_is), _slices(t.commission), _slices(t.premium),
+                   t.cut_off.isoformat() if t.cut_off else ""),
+    )  # fmt: skip
+
+
+def _slices(slices: Iterable[Any]) -> str:
+    """Write tiers: ``10 % to 50000.00; 8 %``."""
+    return "; ".join(
+        f"{(s.rate * 100).normalize():f} %" + (f" to {s.upto}" if s.upto else "") for s in slices
+    )

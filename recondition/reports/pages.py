@@ -1,0 +1,136 @@
+"""The dealer's reports of one or several vehicles, and their pages.
+
+Adding a report: a function that gives its parts, a row in ``REPORTS`` and one in ``TITLES``.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from datetime import datetime
+
+from sqlalchemy import Connection
+
+from recondition.book import questions, reading
+from recondition.condition.vehicle import Vehicle
+from recondition.ledger.drafts import Stored
+from recondition.ledger.rollup import pieces
+from recondition.reports import cost_and_uplift, worth_doing
+from recondition.reports.drawing import Figure
+from recondition.reports.html import Page, Pictured, Section, to_html
+from recondition.reports.table import Table
+from recondition.worth.decision import decide
+from recondition.worth.progress import cost_and_uplift as progress_of
+
+
+@dataclass(frozen=True, slots=True)
+class Part:
+    """What a report says of one vehicle: a sentence, tables, and the picture of the second."""
+
+    heading: str
+    words: str
+    tables: tuple[Table, ...]
+    picture: Callable[[], Figure | None]
+    pictured: int
+
+
+def _with_terms(conn: Connection, refs: tuple[str, ...]) -> list[Stored[Vehicle]]:
+    """Give the vehicles named; all those that have sale terms where none is named."""
+    named = questions.vehicles(conn, refs)
+    if refs:
+        return named
+    priced = {terms.entry.vehicle for terms in reading.stored(conn, "terms")}
+    return [vehicle for vehicle in named if vehicle.id in priced]
+
+
+def _heading(vehicle: Stored[Vehicle]) -> str:
+    """Name a vehicle above its part."""
+    return f"{vehicle.ref} {vehicle.entry.designation}"
+
+
+def worth_doing_parts(conn: Connection, refs: tuple[str, ...]) -> list[Part]:
+    """Give the advice for each vehicle. Raises NotThere, NoTerms and what ``decide`` raises."""
+    parts = []
+    for vehicle in _with_terms(conn, refs):
+        question = questions.question_of(conn, vehicle)
+        advice = decide(question)
+        parts.append(
+            Part(
+                _heading(vehicle),
+                worth_doing.summary(advice),
+                tuple(worth_doing.build(advice, question)),
+                lambda a=advice, q=question, v=vehicle: worth_doing.picture(a, q, f"gain-{v.ref}"),
+                1,
+            )
+        )
+    return parts
+
+
+def cost_and_uplift_parts(conn: Connection, refs: tuple[str, ...]) -> list[Part]:
+    """Give estimate against actual for each vehicle. Raises NotThere, NoTerms."""
+    parts = []
+    for vehicle in _with_terms(conn, refs):
+        question = questions.question_of(conn, vehicle)
+        findings = {item.id: item for item in reading.stored(conn, "finding", vehicle=vehicle.id)}
+        entries = {key: item.entry for key, item in findings.items()}
+        lines = {line.id: line for line in reading.lines(conn, vehicle.id)}
+        cut = pieces(lines.values(), entries)
+        progress = progress_of(question, cut, entries)
+        data = cost_and_uplift.CostAndUplift(progress, findings, lines, cut)
+        whole = progress.whole
+        words = (
+            f"Estimated {whole.estimate.grouped}, spent so far {whole.actual.grouped} and "
+            f"{progress.outside_total.grouped} outside any estimate, still to come "
+            f"{whole.remaining.grouped}, against an expected uplift of "
+            f"{progress.uplift.grouped} {progress.currency}."
+        )
+        parts.append(
+            Part(
+                _heading(vehicle),
+                words,
+                tuple(cost_and_uplift.build(data)),
+                lambda p=progress, v=vehicle: cost_and_uplift.picture(p, f"steps-{v.ref}"),
+                0,
+            )
+        )
+    return parts
+
+
+REPORTS: dict[str, Callable[[Connection, tuple[str, ...]], list[Part]]] = {
+    "worth-doing": worth_doing_parts,
+    "cost-and-uplift": cost_and_uplift_parts,
+}
+
+TITLES = {
+    "worth-doing": ("What is worth doing", "What to do before the sale, and what to leave."),
+    "cost-and-uplift": (
+        "Cost and uplift",
+        "What the work was to cost, what it has cost, and what it is expected to bring.",
+    ),
+}
+
+
+def _section(part: Part) -> Section:
+    """Turn a part into a section of a page, its picture first with the table behind it."""
+    figure = part.picture()
+    blocks: list[Table | Pictured] = list(part.tables)
+    if figure is not None:
+        behind = part.tables[part.pictured]
+        blocks[part.pictured] = Pictured(figure, behind)
+    return Section(part.heading, (part.words,), tuple(blocks))
+
+
+def page_of(name: str, parts: Sequence[Part], *, made_at: datetime) -> str:
+    """Render a report as one self-contained page. ``made_at`` has its zone."""
+    title, lead = TITLES[name]
+    count = len(parts)
+    return to_html(
+        Page(
+            title=title,
+            subject=parts[0].heading if count == 1 else f"{count} vehicles",
+            lead=lead,
+            sections=tuple(_section(part) for part in parts),
+            foot=f"Made {made_at:%Y-%m-%d %H:%M %Z}. Estimates and uplifts are the user's own; "
+            "posted amounts open up to their lines in the workbook.",
+        )
+    )

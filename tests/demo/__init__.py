@@ -1,0 +1,1 @@
+"""The demo workbook: what it promises to show, held through the real import."""
