@@ -6,7 +6,7 @@ from pathlib import Path
 
 import click
 
-from recondition.cli._shared import location, acting, the_book, writes
+from recondition.cli._shared import acting, location, the_book, writes
 
 
 @writes
@@ -25,16 +25,19 @@ def command(path: Path | None, *, check: bool, blank: Path | None) -> None:
     from recondition.intake.load import load  # noqa: PLC0415
 
     if blank is not None:
-        from recondition.intake.blank import write_blank  # noqa: PLC0415
+        from recondition.intake.blank import write_blank, write_blank_for  # noqa: PLC0415
 
-        write_blank(blank)
+        if _is_there(location()):
+            write_blank_for(the_book(), blank)
+        else:
+            write_blank(blank)
         click.echo(f"The empty workbook lies at {blank}.")
         return
     if path is None:
         message = "Name the workbook to import, or --blank FILE.xlsx for an empty one."
         raise click.UsageError(message)
     person, place = acting(), location()
-    fresh = "://" not in place and not Path(place).exists()
+    fresh = not _is_there(place)
     book = create_book(place) if fresh else the_book()
     kept = False
     try:
@@ -47,3 +50,8 @@ def command(path: Path | None, *, check: bool, blank: Path | None) -> None:
             for name in (place, f"{place}-wal", f"{place}-shm"):
                 Path(name).unlink(missing_ok=True)
     click.echo("\n".join(report.words()))
+
+
+def _is_there(place: str) -> bool:
+    """Tell whether a book is at a place; a server is taken to have one."""
+    return "://" in place or Path(place).exists()

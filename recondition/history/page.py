@@ -20,11 +20,13 @@ if TYPE_CHECKING:
 def lay_out(sheet: Sheet) -> Page:
     """Arrange a sheet as the sections that every medium shows, in one order."""
     shop = sheet.shop_name or w.UNNAMED_SHOP
-    year = f", {sheet.identity.model_year}" if sheet.identity.model_year else ""
+    car = sheet.identity
+    said = car.model_year is None or str(car.model_year) in car.designation
+    year = "" if said else f", {car.model_year}"
     return Page(
         language=w.LANGUAGE,
         title=w.TITLE,
-        subject=f"{sheet.identity.designation}{year}",
+        subject=f"{car.designation}{year}",
         byline=f"Made by {shop} on {w.day(sheet.made_on)}",
         made_on=sheet.made_on.isoformat(),
         summary=_summary(sheet),

@@ -5,9 +5,11 @@ Adding a report: a function that gives its parts, a row in ``REPORTS`` and one i
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass, replace
 from datetime import datetime
+from functools import partial
+from typing import Any
 
 from sqlalchemy import Connection
 
@@ -19,8 +21,14 @@ from recondition.reports import cost_and_uplift, worth_doing
 from recondition.reports.drawing import Figure
 from recondition.reports.html import Page, Pictured, Section, to_html
 from recondition.reports.table import Table
+from recondition.worth.advice import listed
 from recondition.worth.decision import decide
+from recondition.worth.estimates import CandidateState
 from recondition.worth.progress import cost_and_uplift as progress_of
+from recondition.worth.question import Question
+
+
+_BEGUN = (CandidateState.STARTED, CandidateState.DONE)
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,37 +67,65 @@ def worth_doing_parts(conn: Connection, refs: tuple[str, ...]) -> list[Part]:
                 _heading(vehicle),
                 worth_doing.summary(advice),
                 tuple(worth_doing.build(advice, question)),
-                lambda a=advice, q=question, v=vehicle: worth_doing.picture(a, q, f"gain-{v.ref}"),
+                partial(worth_doing.picture, advice, question, f"gain-{vehicle.ref}"),
                 1,
             )
         )
     return parts
 
 
+def _carried_out(
+    question: Question, lines: Iterable[Stored[Any]]
+) -> tuple[Question, list[str]]:
+    """Narrow a question to the work that is done, begun, planned or has lines.
+
+    Gives also the refs of what the plan leaves.
+    """
+    begun = {getattr(line.entry, "candidate", None) for line in lines}
+    begun |= {i for i, c in question.candidates.items() if c.state in _BEGUN}
+    kept = begun | set(decide(question).chosen)
+    candidates = {
+        item: replace(
+            candidate,
+            requires=tuple(other for other in candidate.requires if other in kept),
+            excludes=tuple(other for other in candidate.excludes if other in kept),
+        )
+        for item, candidate in question.candidates.items()
+        if item in kept
+    }
+    together = tuple(t for t in question.interactions if set(t.items) <= set(candidates))
+    left = [question.ref(item) for item in question.in_order() if item not in kept]
+    return replace(question, candidates=candidates, interactions=together), left
+
+
 def cost_and_uplift_parts(conn: Connection, refs: tuple[str, ...]) -> list[Part]:
     """Give estimate against actual for each vehicle. Raises NotThere, NoTerms."""
     parts = []
     for vehicle in _with_terms(conn, refs):
-        question = questions.question_of(conn, vehicle)
+        asked = questions.question_of(conn, vehicle)
+        lines = {line.id: line for line in reading.lines(conn, vehicle.id)}
+        question, left = _carried_out(asked, lines.values())
         findings = {item.id: item for item in reading.stored(conn, "finding", vehicle=vehicle.id)}
         entries = {key: item.entry for key, item in findings.items()}
-        lines = {line.id: line for line in reading.lines(conn, vehicle.id)}
         cut = pieces(lines.values(), entries)
         progress = progress_of(question, cut, entries)
         data = cost_and_uplift.CostAndUplift(progress, findings, lines, cut)
         whole = progress.whole
         words = (
             f"Estimated {whole.estimate.grouped}, spent so far {whole.actual.grouped} and "
-            f"{progress.outside_total.grouped} outside any estimate, still to come "
+            f"{progress.outside_total.grouped} outside any estimate (arrival, transport, work "
+            "nobody estimated), still to come "
             f"{whole.remaining.grouped}, against an expected uplift of "
             f"{progress.uplift.grouped} {progress.currency}."
         )
+        if left:
+            words += f" Not in these figures, since the plan leaves it: {listed(left)}."
         parts.append(
             Part(
                 _heading(vehicle),
                 words,
                 tuple(cost_and_uplift.build(data)),
-                lambda p=progress, v=vehicle: cost_and_uplift.picture(p, f"steps-{v.ref}"),
+                partial(cost_and_uplift.picture, progress, f"steps-{vehicle.ref}"),
                 0,
             )
         )

@@ -8,12 +8,12 @@ from typing import TYPE_CHECKING
 from recondition.amounts import Money
 from recondition.amounts.rounding import round_to
 from recondition.reports.table import Cell, CellKind, Column, Table
-from recondition.worth.advice import Advice, ItemAdvice, LimitUse, Plan, listed, sentence
+from recondition.worth.advice import Advice, Figures, ItemAdvice, LimitUse, Plan, listed, sentence
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
-    from recondition.reports.figures import Figure
+    from recondition.reports.drawing import Figure
     from recondition.worth.question import Question
 
 _MONEY = CellKind.MONEY
@@ -28,8 +28,14 @@ def summary(advice: Advice) -> str:
 
 
 def build(advice: Advice, question: Question) -> list[Table]:
-    """Give the tables: verdicts, figures of each item, plans side by side, limits."""
-    return [_verdicts(advice, question), _figures(advice), _plans(advice, question), _limits(advice)]
+    """Give the tables: verdicts, gains, costs, plans side by side, limits."""
+    return [
+        _verdicts(advice, question),
+        _gains(advice),
+        _costs(advice),
+        _plans(advice, question),
+        _limits(advice),
+    ]
 
 
 def _name(question: Question, item: str) -> str:
@@ -55,46 +61,54 @@ def _verdicts(advice: Advice, question: Question) -> Table:
     )
 
 
-def _figures(advice: Advice) -> Table:
-    """One row an item: cost, uplift it must bring, uplift expected, gain, worth in the plan."""
+def _costs(advice: Advice) -> Table:
+    """One row an item: what it costs, and what it must and may add to the price."""
     return Table(
-        title="What each piece of work costs and brings",
+        title="What each piece of work costs, and what it must add",
         columns=(
             Column("ref", "Work"),
-            Column("cost", "Expected cost", _MONEY),
+            Column("cost_low", "Cost, low", _MONEY),
+            Column("cost_mean", "Cost, expected", _MONEY),
+            Column("cost_high", "Cost, high", _MONEY),
             Column("break_even", "Must add at least", _MONEY),
             Column("uplift", "Expected to add", _MONEY),
+        ),
+        rows=tuple(
+            (i.ref, f.cost.low, f.cost.mean, f.cost.high, f.break_even_uplift, f.uplift.mean)
+            for i, f in _weighed(advice)
+        ),
+        note=(
+            f"Estimated figures, hours at {advice.rate_name} {advice.rate.grouped}. What it must "
+            f"and may add is on the {advice.basis} price. Expected cost counts failure too."
+        ),
+    )
+
+
+def _gains(advice: Advice) -> Table:
+    """One row an item: what the seller gains by it, and what it is worth in the plan."""
+    return Table(
+        title="What the seller gains",
+        columns=(
+            Column("ref", "Work"),
             Column("gain_low", "Gain, low", _MONEY),
-            Column("gain_mean", "Gain, mean", _MONEY),
+            Column("gain_mean", "Gain, expected", _MONEY),
             Column("gain_high", "Gain, high", _MONEY),
             Column("marginal", "Worth in the plan", _MONEY),
         ),
-        rows=tuple(_figure_row(item) for item in advice.items if item.figures is not None),
+        rows=tuple(
+            (i.ref, f.gain.low, f.gain.mean, f.gain.high, f.marginal_net)
+            for i, f in _weighed(advice)
+        ),
         note=(
-            f"Estimated and assumed figures. Uplift is on the {advice.basis} price; gain is what "
-            f"the seller keeps of it less the cost, at {advice.rate_name} "
-            f"{advice.rate.grouped} an hour. Low is low uplift with high cost. Worth in the plan "
-            "is the best net with the work less the best without it."
+            "Gain is what the seller keeps of the uplift, less the cost. Low is low uplift with "
+            "high cost. Worth in the plan is the best net with the work less the best without it."
         ),
     )
 
 
-def _figure_row(item: ItemAdvice) -> tuple[Cell, ...]:
-    """Write the figures of one item."""
-    figures = item.figures
-    if figures is None:
-        return (item.ref, *[None] * 7)
-    gain = figures.gain
-    return (
-        item.ref,
-        figures.cost.mean,
-        figures.break_even_uplift,
-        figures.uplift.mean,
-        gain.low,
-        gain.mean,
-        gain.high,
-        figures.marginal_net,
-    )
+def _weighed(advice: Advice) -> list[tuple[ItemAdvice, Figures]]:
+    """Give the items that have figures."""
+    return [(item, item.figures) for item in advice.items if item.figures is not None]
 
 
 def _plans(advice: Advice, question: Question) -> Table:
@@ -157,10 +171,9 @@ def picture(advice: Advice, question: Question, name: str) -> Figure | None:
     """Draw gain low-mean-high around zero, best first; None where nothing is weighed."""
     from recondition.reports.figures import Bar, bars  # noqa: PLC0415 - draws, so it is slow
 
-    weighed = [(item, item.figures) for item in advice.items if item.figures is not None]
+    weighed = sorted(_weighed(advice), key=lambda pair: pair[1].gain.mean.minor, reverse=True)
     if not weighed:
         return None
-    weighed.sort(key=lambda pair: pair[1].gain.mean.minor, reverse=True)
     drawn = [
         Bar(f"{item.ref} {_name(question, item.item)}", f.gain.low, f.gain.mean, f.gain.high,
             item.verdict.value)
