@@ -79,13 +79,17 @@ class Context:
         return self._consigned[vehicle_id]
 
     def rate(self, person: str, day: date) -> Rate | None:
-        """Give the rate of a person that holds on a day, None where there is none."""
+        """Give the rate of a person that holds on a day, None where there is none.
+
+        Of two rates from one day the one that was entered last counts.
+        """
         if person not in self._rates:
             query = (
                 select(rate)
                 .join(entity, entity.c.current == rate.c.record_id)
+                .join(record, record.c.id == rate.c.record_id)
                 .where(rate.c.person == person)
-                .order_by(rate.c.from_date, rate.c.record_id)
+                .order_by(rate.c.from_date, record.c.sequence)
             )
             self._rates[person] = [self._rate(row) for row in self._conn.execute(query)]
         holding = [r for r in self._rates[person] if r.from_date <= day]

@@ -25,11 +25,14 @@ from recondition.book.errors import (
     BookIsNewer,
     BookIsOlder,
     BookNotWritable,
+    NamesNothing,
     NoBook,
     NotABook,
 )
 
 BUSY_SECONDS = 5
+# What SQLite and PostgreSQL say when another writer was there first.
+_IN_USE = ("locked", "busy", "lock timeout", "could not serialize", "deadlock")
 
 
 class RollBack(Exception):  # noqa: N818 - not an error: asks for the transaction to be undone
@@ -90,11 +93,15 @@ def _translated(location: str) -> Iterator[None]:
         yield
     except exc.OperationalError as error:
         said = str(error.orig)
-        if "locked" in said or "busy" in said:
+        if any(word in said for word in _IN_USE):
             raise BookInUse(location) from error
         if any(word in said for word in ("readonly", "read-only", "full", "disk I/O", "unable")):
             raise BookNotWritable(location, said) from error
         raise NotABook(location, said.splitlines()[0]) from error
+    except exc.IntegrityError as error:
+        if "foreign key" in str(error.orig).lower():
+            raise NamesNothing(location) from error
+        raise
     except exc.DatabaseError as error:
         if "not a database" in str(error.orig) or "malformed" in str(error.orig):
             raise NotABook(location, str(error.orig)) from error
@@ -112,7 +119,10 @@ def _engine(location: str) -> Engine:
     """Make the engine of a book; nothing is opened yet."""
     url = _url(location)
     if url.get_backend_name() != "sqlite":
-        return create_engine(url, poolclass=NullPool, isolation_level="REPEATABLE READ")
+        wait = {"options": f"-c lock_timeout={BUSY_SECONDS}s"}
+        return create_engine(
+            url, poolclass=NullPool, isolation_level="REPEATABLE READ", connect_args=wait
+        )
     engine = create_engine(url, poolclass=NullPool, connect_args={"timeout": BUSY_SECONDS})
     event.listen(engine, "connect", _on_connect)
     event.listen(engine, "begin", _on_begin)
@@ -120,15 +130,24 @@ def _engine(location: str) -> Engine:
 
 
 def _on_connect(raw: sqlite3.Connection, _record: Any) -> None:  # noqa: ANN401 - pool's own type
-    """Set up one SQLite connection; transactions are begun by ``_on_begin`` alone."""
+    """Set up one SQLite connection; transactions are begun by ``_on_begin`` alone.
+
+    Erased texts are overwritten with zeros, not only taken off the page's list.
+    """
     raw.isolation_level = None
-    for pragma in ("journal_mode=WAL", "synchronous=FULL", "foreign_keys=ON"):
+    for pragma in ("synchronous=FULL", "foreign_keys=ON", "secure_delete=ON"):
         raw.execute(f"PRAGMA {pragma}")
 
 
 def _on_begin(conn: Connection) -> None:
-    """Begin at once as a writer where writing is meant, so that waiting happens here."""
+    """Begin at once as a writer where writing is meant, so that waiting happens here.
+
+    Only a writer turns the write-ahead log on: a file that is merely looked into, and may
+    turn out not to be a book, stays as it is.
+    """
     write = conn.get_execution_options().get("recondition_write", False)
+    if write:
+        conn.exec_driver_sql("PRAGMA journal_mode=WAL")
     conn.exec_driver_sql("BEGIN IMMEDIATE" if write else "BEGIN")
 
 

@@ -85,3 +85,14 @@ class BookNotWritable(Refused):
             f"{location} cannot be written: {why}",
             todo="Nothing was written. Check the rights and the free space of the disk.",
         )
+
+
+class NamesNothing(Refused):
+    """A record names another one that the book does not hold."""
+
+    def __init__(self, location: str) -> None:
+        """Name the book."""
+        super().__init__(
+            f"something that was to be posted names a record that {location} does not hold",
+            todo="Nothing was written. Add what is named first.",
+        )

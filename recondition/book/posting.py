@@ -23,10 +23,7 @@ from recondition.book.engine import Book
 from recondition.book.tables import (
     chain_head,
     entity,
-    free_text,
     record,
-    relation,
-    share,
     stored_file,
 )
 from recondition.errors import Refused
@@ -34,7 +31,15 @@ from recondition.ledger import chain
 from recondition.ledger.codec import PlainDict, encode_fields, words_of
 from recondition.ledger.drafts import Draft
 from recondition.ledger.kinds import KINDS, subject_of
-from recondition.ledger.lines import Charge, Consumable, Labour, Part, Reversal, Sublet
+from recondition.ledger.lines import (
+    Charge,
+    Consumable,
+    Labour,
+    Part,
+    Reversal,
+    Sublet,
+    posting_period,
+)
 from recondition.ledger.pricing import Priced, price, reverse
 from recondition.ledger.rules import (
     AlreadyReversed,
@@ -43,6 +48,7 @@ from recondition.ledger.rules import (
     NoRate,
     PostedDiffers,
     ReversalOfReversal,
+    check_currency,
     check_line,
 )
 
@@ -98,6 +104,8 @@ class Poster:
 
     def post_many(self, drafts: Sequence[Draft]) -> list[Result]:
         """Post drafts of one kind in their order; a refused one leaves the others alone."""
+        if not drafts:
+            return []
         existing = self._existing(drafts)
         results = [self._try(draft, existing.get(draft.ref)) for draft in drafts]
         self._flush()
@@ -114,7 +122,6 @@ class Poster:
         """Decide whether a draft is new, the same, or another version, and write it."""
         incoming = files.read_incoming(draft.file) if draft.file is not None else None
         if existing is None:
-            self._refuse_used_key(draft)
             record_id = self._write(draft, draft.id, 1, incoming)
             return Result(draft, Status.NEW, record_id)
         differences = _differences(draft, existing, incoming.sha256 if incoming else None)
@@ -129,15 +136,20 @@ class Poster:
         """Refuse an idempotency key that another record carries."""
         if draft.key is None:
             return
+        waiting = any(row["key"] == draft.key for row in self._rows.get("record", []))
         query = select(record.c.id).where(record.c.key == draft.key)
-        if self._conn.execute(query).first() is not None:
+        if waiting or self._conn.execute(query).first() is not None:
             raise KeyReused(draft.key)
 
     def _write(
         self, draft: Draft, entity_id: str, version: int, incoming: files.Incoming | None
     ) -> str:
         """Chain one record and lay out its rows; they reach the store at the next flush."""
+        self._refuse_used_key(draft)
+        fields = encode_fields(draft.entry)
+        check_currency(fields, self._context.settings().currency)
         priced, original = self._priced(draft)
+        documents = self._context.commitments(getattr(draft.entry, "documents", ()))
         record_id = entity_id if version == 1 else uuid.uuid4().hex
         subject = subject_of(draft.kind, entity_id, draft.entry)
         words = words_of(draft.entry) | {"ref": draft.ref}
@@ -157,10 +169,10 @@ class Poster:
             author=self._author,
             recorded_at=self._book.now().isoformat(timespec="microseconds"),
             key=draft.key or uuid.uuid4().hex,
-            entry=encode_fields(draft.entry),
+            entry=fields,
             texts=texts,
             priced=priced,
-            documents=self._context.commitments(getattr(draft.entry, "documents", ())),
+            documents=documents,
         )
         for field, content in words.items():
             self._add("free_text", record_id=record_id, field=field, salt=salts[field],
@@ -212,7 +224,7 @@ class Poster:
         if not isinstance(entry, Labour | Part | Consumable | Sublet | Charge):
             return {}, None
         consigned = self._context.consigned(entry.vehicle)
-        check_line(entry, consigned=consigned, home=self._context.settings().currency)
+        check_line(entry, consigned=consigned)
         self._context.check_findings(entry)
         rate = None
         if isinstance(entry, Labour):
@@ -223,8 +235,7 @@ class Poster:
             if consigned and entry.billed is None and rate.charge_out_rate is None:
                 raise NoChargeOutRate(who, day)
         priced = encode_fields(price(entry, rate, consigned=consigned))
-        period = entry.period or (entry.tax_point or entry.work_date).strftime("%Y-%m")
-        return priced | {"period": period}, None
+        return priced | {"period": posting_period(entry)}, None
 
     def _reversed(self, entry: Reversal) -> tuple[PlainDict, dict[str, Any]]:
         """Work out the exact negative of the line that a reversal names."""
@@ -236,8 +247,7 @@ class Poster:
         if by is not None:
             raise AlreadyReversed(ref, self._context.ref(by))
         negative: Priced = reverse(self._context.priced(original))
-        period = entry.period or entry.work_date.strftime("%Y-%m")
-        return encode_fields(negative) | {"period": period}, original
+        return encode_fields(negative) | {"period": posting_period(entry)}, original
 
     def _head(self, subject: str) -> chain.Head:
         """Give a subject's head, locking it against other writers."""
@@ -301,7 +311,7 @@ def _differences(draft: Draft, existing: _Existing, sha256: str | None) -> list[
     erased = {f for f in existing.payload["texts"] if f not in existing.texts}
     names = ({*existing.texts, *words} - {"ref"}) - erased
     pairs += [(name, existing.texts.get(name), words.get(name)) for name in sorted(names)]
-    if sha256 is not None and existing.file_sha256 not in (None, sha256):
+    if sha256 not in (None, existing.file_sha256) and "file" not in erased:
         pairs.append(("file", existing.file_sha256, sha256))
     return [f"{name}: {_show(a)} is posted, {_show(b)} is given" for name, a, b in pairs if a != b]
 

@@ -13,6 +13,7 @@ from recondition.errors import Refused
 from recondition.fields import Id, Words
 from recondition.ledger.chain import SHOP
 from recondition.ledger.drafts import Draft
+from recondition.ledger.kinds import LINE_KINDS
 from recondition.ledger.lines import Reversal
 
 
@@ -54,7 +55,7 @@ def reverse_line(  # noqa: PLR0913 - each is a separate choice of the caller
         if author is None:
             raise NotThere("person", author_ref)
         line_id = reading.line_id_of(conn, ref)
-        (line,) = reading.stored(conn, *reading.LINE_KINDS, ids=[line_id])
+        (line,) = reading.stored(conn, *LINE_KINDS, ids=[line_id])
         vehicle = None if line.subject == SHOP else Id(line.subject.removeprefix("vehicle:"))
         entry = Reversal(
             vehicle=vehicle, reverses=Id(line_id), work_date=when, why=Words(why), period=period

@@ -27,7 +27,6 @@ if TYPE_CHECKING:
     from recondition.ledger.drafts import Stored
 
 
-
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Identity:
     """What the vehicle is, exactly as stamped, as on the documents and as the dial shows."""

@@ -18,9 +18,20 @@ TITLE = "Work history"
 NOT_RECORDED = "not recorded"
 UNNAMED_SHOP = "a shop that gives no name"
 
-_MONTHS = (
-    "January February March April May June July August September October November December"
-).split()
+_MONTHS = [
+    "January",
+    "February",
+    "March",
+    "April",
+    "May",
+    "June",
+    "July",
+    "August",
+    "September",
+    "October",
+    "November",
+    "December",
+]
 
 IDENTITY = "The vehicle"
 CONDITION = "Condition on arrival"
@@ -54,8 +65,7 @@ REMAINING_INTRO = (
     "purpose among them. A fault that nobody has looked for is not on this list."
 )
 NOT_INSPECTED_INTRO = (
-    "Nobody has looked at these, or could. That is different from having looked and found "
-    "no fault."
+    "Nobody has looked at these, or could. That is different from having looked and found no fault."
 )
 
 NO_PANELS = "No panel's surface has been recorded."
@@ -71,15 +81,23 @@ NO_NOT_INSPECTED = (
 FOUND_LATER = "Found during or after the work"
 
 LIMITS_TEXT = (
-    "This sheet comes from a cosmetic inspection and cosmetic work. It makes no statement about "
-    "safety or roadworthiness, and it does not replace an examination by somebody qualified.",
-    "It records what was seen, measured and done with the means at hand. Parts that were not "
-    "opened up or taken off were not seen.",
-    "Where a finish or a part is called believed original, that is a belief; the evidence for "
-    "it, where there is any, stands beside it.",
-    "A description binds the person who gives it, and so can leaving something out. What that "
-    "means for a sale differs from place to place: the law there decides, and a lawyer there "
-    "can say. Nothing on this sheet is a warranty.",
+    (
+        "This sheet comes from a cosmetic inspection and cosmetic work. It makes no statement about "
+        "safety or roadworthiness, and it does not replace an examination by somebody qualified."
+    ),
+    (
+        "It records what was seen, measured and done with the means at hand. Parts that were not "
+        "opened up or taken off were not seen."
+    ),
+    (
+        "Where a finish or a part is called believed original, that is a belief; the evidence for "
+        "it, where there is any, stands beside it."
+    ),
+    (
+        "A description binds the person who gives it, and so can leaving something out. What that "
+        "means for a sale differs from place to place: the law there decides, and a lawyer there "
+        "can say. Nothing on this sheet is a warranty."
+    ),
 )
 
 ORIGIN_MEANING = {
@@ -181,12 +199,16 @@ def made_from(count: int, head_hash: str) -> tuple[str, ...]:
     """Say what the sheet was made from and what the printed hash proves and does not."""
     records = "record" if count == 1 else "records"
     return (
-        f"Made from {count} {records} kept about this vehicle, private ones included, through "
-        "a fixed list of fields that may be shown. Each record contains the hash (SHA-256) of "
-        f"the one before it. The hash of the last one is {head_hash}.",
-        "If the shop's records still lead to this hash, they have not been changed since the "
-        "sheet was made. That proves what was written down by then, not that the vehicle was "
-        "as described.",
+        (
+            f"Made from {count} {records} kept about this vehicle, private ones included, through "
+            "a fixed list of fields that may be shown. Each record contains the hash (SHA-256) of "
+            f"the one before it. The hash of the last one is {head_hash}."
+        ),
+        (
+            "If the shop's records still lead to this hash, they have not been changed since the "
+            "sheet was made. That proves what was written down by then, not that the vehicle was "
+            "as described."
+        ),
     )
 
 

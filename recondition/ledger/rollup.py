@@ -16,7 +16,7 @@ from recondition.amounts.money import total
 from recondition.condition.panels import Area, area_of
 from recondition.errors import Refused
 from recondition.ledger.drafts import Stored
-from recondition.ledger.lines import Entered, Reversal
+from recondition.ledger.lines import Entered, Reversal, posting_period
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
@@ -83,11 +83,6 @@ class Total:
     lines: tuple[str, ...]
 
 
-def period_of(entry: Entered | Reversal) -> str:
-    """Give the posting period (YYYY-MM); the month of the work date where none was named."""
-    return entry.period or f"{entry.work_date:%Y-%m}"
-
-
 def entered_of(line: Line, lines: Mapping[str, Line]) -> tuple[str, Entered]:
     """Give the kind and entry whose keys a line counts under: for a reversal, the original's.
 
@@ -119,7 +114,7 @@ def _cut(line: Line, lines: Mapping[str, Line], findings: Mapping[str, Finding])
         message = f"line {line.id} has no price"
         raise ValueError(message)
     kind, entry = entered_of(line, lines)
-    period = period_of(line.entry)
+    period = posting_period(line.entry)
     if not line.priced.shares:
         area = area_of(entry.panel) if entry.panel else None
         cost, billed = line.priced.cost, line.priced.billed

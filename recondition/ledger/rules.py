@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from recondition.amounts import Money
 from recondition.errors import Refused
+from recondition.ledger.codec import Plain
 from recondition.ledger.lines import Entered, Unlinked
 
 
@@ -126,14 +126,27 @@ class OtherCurrency(Refused):
         )
 
 
-def check_line(entry: Entered, *, consigned: bool, home: str) -> None:
-    """Refuse a line that links badly, bills nobody or is in a foreign currency."""
+def check_line(entry: Entered, *, consigned: bool) -> None:
+    """Refuse a line that links badly or bills nobody."""
     if not entry.links and entry.unlinked is None:
         raise LinkNeeded
     if entry.links and entry.unlinked is not None:
         raise LinkAndReason(entry.unlinked.value)
     if entry.billed is not None and not consigned:
         raise BilledOnOwnStock
-    for amount in (entry.billed, getattr(entry, "price", None)):
-        if isinstance(amount, Money) and amount.currency != home:
-            raise OtherCurrency(amount.currency, home)
+
+
+def check_currency(plain: Plain, home: str) -> None:
+    """Refuse an entry with any amount in a foreign currency. Raises OtherCurrency.
+
+    Columns hold minor units of the home currency, so no other amount may reach them.
+    """
+    match plain:
+        case {"minor": str(), "currency": str(found)} if found != home:
+            raise OtherCurrency(found, home)
+        case dict():
+            for value in plain.values():
+                check_currency(value, home)
+        case list():
+            for value in plain:
+                check_currency(value, home)

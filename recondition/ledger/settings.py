@@ -37,7 +37,8 @@ SETTINGS: dict[str, str] = {
     "shop name": "the name that stands on the work history and the workbook",
     "date order": "how dates typed as text are read: iso, day first or month first",
     "decimal mark": "how numbers typed as text are read: point or comma",
-    "mean rule": "mean of an estimate: triangle (low+likely+high)/3 or smooth (low+4 likely+high)/6",
+    "mean rule": "mean of an estimate: triangle (low+likely+high)/3 "
+    "or smooth (low+4 likely+high)/6",
     "indifference": "an amount within which the plan that touches less wins; 0 when not wanted",
 }
 

@@ -27,7 +27,8 @@ DARK_END = "#123c6b"
 LIGHT_END = "#e8cf5a"
 _ROLES = {INK: "ink", PALE: "rule", DARK_END: "fig-dark", LIGHT_END: "fig-light"}
 
-_SETTINGS = {
+# matplotlib names its settings by literal types; a plain dictionary of them is Any.
+_SETTINGS: Any = {
     "svg.fonttype": "none",
     "svg.hashsalt": "recondition",
     "font.family": "sans-serif",

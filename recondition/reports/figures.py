@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import textwrap
 from dataclasses import dataclass
+from itertools import pairwise
 from typing import TYPE_CHECKING, Any
 
 from recondition.reports.cells import visible
@@ -116,7 +117,7 @@ def stairs(steps: Sequence[Stair], *, name: str, title: str) -> Figure:
 def _staircase(axes: Any, values: list[float], shift: float, **look: str) -> None:  # noqa: ANN401
     """Draw one bar a step from where the last one ended, joined by thin risers."""
     style = {"height": 0.32, "edgecolor": INK, "lw": 0.8, **look}
-    for row, (before, after) in enumerate(zip(values, values[1:], strict=False)):
+    for row, (before, after) in enumerate(pairwise(values)):
         axes.barh(row + shift, after - before, left=before, **style)
         axes.plot([after, after], [row + shift, row + 1 + shift], color=INK, lw=0.7, zorder=0.8)
     axes.barh(len(values) - 1 + shift, values[-1], **style)
@@ -154,8 +155,15 @@ def _mark(verdict: str) -> Any:  # noqa: ANN401 - matplotlib has no types
     from matplotlib.lines import Line2D  # noqa: PLC0415 - slow to load
 
     colour = DARK_END if verdict == "do" else LIGHT_END
-    look = {"markerfacecolor": colour, "markeredgecolor": INK, "linestyle": "none"}
-    return Line2D([], [], marker=_MARKS[verdict], label=verdict, **look)
+    return Line2D(
+        [],
+        [],
+        marker=_MARKS[verdict],
+        label=verdict,
+        markerfacecolor=colour,
+        markeredgecolor=INK,
+        linestyle="none",
+    )
 
 
 def _swatch(label: str, colour: str, hatch: str) -> Any:  # noqa: ANN401 - as above
@@ -165,9 +173,7 @@ def _swatch(label: str, colour: str, hatch: str) -> Any:  # noqa: ANN401 - as ab
 
 
 def _label(text: str) -> str:
-    lines = textwrap.wrap(
-        visible(text), _LABEL_WIDTH, max_lines=_LABEL_LINES, placeholder="\u2026"
-    )
+    lines = textwrap.wrap(visible(text), _LABEL_WIDTH, max_lines=_LABEL_LINES, placeholder="\u2026")
     return "\n".join(lines)
 
 

@@ -11,7 +11,7 @@ import json
 import re
 from dataclasses import asdict
 from datetime import UTC, date, datetime, time
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any, cast
 
 import typst
 
@@ -63,7 +63,7 @@ def _compile(page: str, made_on: date) -> bytes:
         resource("templates") / "work-history.typ",
         ignore_system_fonts=True,
         sys_inputs={"page": page},
-        pdf_standards=STANDARDS,
+        pdf_standards=cast("Any", STANDARDS),
         timestamp=datetime.combine(made_on, time(), UTC),
     )
 

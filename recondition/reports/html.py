@@ -14,8 +14,8 @@ from markupsafe import Markup
 
 from recondition.reports.cells import headings, shown_rows, visible
 from recondition.reports.drawing import Figure
-from recondition.resources import resource
 from recondition.reports.table import Table
+from recondition.resources import resource
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,7 +37,7 @@ class Section:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Page:
-    """A whole page. ``lead`` says in a sentence or two what it answers, ``foot`` how it was made."""
+    """A whole page. ``lead`` says in a sentence what it answers, ``foot`` how it was made."""
 
     title: str
     subject: str

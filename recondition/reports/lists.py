@@ -2,24 +2,23 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any
+from collections.abc import Callable, Iterable
+from typing import Any
+
+from sqlalchemy import Connection
 
 from recondition.amounts import Money
 from recondition.amounts.money import total
 from recondition.book import reading
 from recondition.book.questions import vehicle_of
 from recondition.condition.findings import SEVERITY_WORDS
+from recondition.ledger.drafts import Stored
+from recondition.ledger.kinds import LINE_KINDS
 from recondition.ledger.lines import Reversal
 from recondition.reports.table import Cell, CellKind, Column, Table
 
-if TYPE_CHECKING:
-    from collections.abc import Callable, Iterable
-
-    from sqlalchemy import Connection
-
-    from recondition.ledger.drafts import Stored
-
-_DATE, _MONEY, _INT = CellKind.DATE, CellKind.MONEY, CellKind.INTEGER
+_DATE, _MONEY = CellKind.DATE, CellKind.MONEY
+Row = Callable[[Any], tuple[Cell, ...]]
 
 
 def _of(conn: Connection, stock: str | None, *kinds: str) -> list[Stored[Any]]:
@@ -134,7 +133,7 @@ def lines(conn: Connection, stock: str | None) -> list[Table]:
     vehicle = vehicle_of(conn, stock).id if stock else None
     found = reading.lines(conn, vehicle)
     by_id = {line.id: line for line in found}
-    ref_of = _refs(conn, "finding", *reading.LINE_KINDS)
+    ref_of = _refs(conn, "finding", *LINE_KINDS)
     costs = [line.priced.cost for line in found if line.priced is not None]
     whole = total(costs, reading.settings_of(conn).currency)
     return [
@@ -168,7 +167,8 @@ def _identity(conn: Connection, vehicle: Stored[Any]) -> Table:
         "chassis on documents": car.chassis_documents,
         "chassis numbers": "the two differ" if car.chassis_differs else None,
         "engine": car.engine_number,
-        "odometer as shown": car.odometer_shown and f"{car.odometer_shown} "
+        "odometer as shown": car.odometer_shown
+        and f"{car.odometer_shown} "
         f"{car.odometer_unit.value}, {car.odometer_wheels or '?'} wheels, "
         f"true distance {car.true_distance.value}",
         "imported": "yes" if car.imported else "no",
@@ -210,50 +210,69 @@ def _texts(*headings: str) -> tuple[Column, ...]:
 
 
 def _plain(
-    conn: Connection, kind: str, stock: str | None, title: str, headings: Iterable[str],
-    row: Callable[[Any], tuple[Cell, ...]],
-) -> list[Table]:  # fmt: skip
-    """List records of one kind as text columns after their refs."""
-    rows = tuple((item.ref, *row(item.entry)) for item in _of(conn, stock, kind))
+    items: Iterable[Stored[Any]], title: str, headings: tuple[str, ...], row: Row
+) -> list[Table]:
+    """List records as text columns after their refs."""
+    rows = tuple((item.ref, *row(item.entry)) for item in items)
     return [Table(title, _texts("Ref", *headings), rows)]
 
 
 def suppliers(conn: Connection, _stock: str | None = None) -> list[Table]:
     """List suppliers."""
-    return _plain(conn, "supplier", None, "Suppliers", ["Name", "Contact"],
-                  lambda s: (s.name, s.contact or ""))  # fmt: skip
+    found = _of(conn, None, "supplier")
+    return _plain(found, "Suppliers", ("Name", "Contact"), lambda s: (s.name, s.contact or ""))
 
 
 def products(conn: Connection, _stock: str | None = None) -> list[Table]:
     """List consumables."""
-    return _plain(conn, "product", None, "Products", ["Name", "Material type", "Unit"],
-                  lambda p: (p.name, p.material_type, p.unit))  # fmt: skip
+    return _plain(
+        _of(conn, None, "product"),
+        "Products",
+        ("Name", "Material type", "Unit"),
+        lambda p: (p.name, p.material_type, p.unit),
+    )
 
 
 def panels(conn: Connection, stock: str | None) -> list[Table]:
     """List recorded panels."""
     return _plain(
-        conn, "panel", stock, "Panels",
-        ["Panel", "Substrate", "Finish", "Believed", "Touch"],
-        lambda p: (p.panel, p.substrate.value, p.finish.value, p.originality.value,
-                   "not to be touched" if p.no_touch else ""),
-    )  # fmt: skip
+        _of(conn, stock, "panel"),
+        "Panels",
+        ("Panel", "Substrate", "Finish", "Believed", "Touch"),
+        lambda p: (
+            p.panel,
+            p.substrate.value,
+            p.finish.value,
+            p.originality.value,
+            "not to be touched" if p.no_touch else "",
+        ),
+    )
 
 
 def documents(conn: Connection, stock: str | None) -> list[Table]:
     """List kept files."""
-    return _plain(conn, "document", stock, "Documents", ["Kind", "Title", "Panel", "Who may see"],
-                  lambda d: (d.kind.value, d.title, d.panel or "", d.visibility.value))  # fmt: skip
+    return _plain(
+        _of(conn, stock, "document"),
+        "Documents",
+        ("Kind", "Title", "Panel", "Who may see"),
+        lambda d: (d.kind.value, d.title, d.panel or "", d.visibility.value),
+    )
 
 
 def terms(conn: Connection, stock: str | None) -> list[Table]:
     """List sale terms."""
     return _plain(
-        conn, "terms", stock, "Sale terms",
-        ["Basis", "As is low/likely/high", "Commission", "Premium", "Cut-off"],
-        lambda t: (t.basis.value, _three(t.as_is), _slices(t.commission), _slices(t.premium),
-                   t.cut_off.isoformat() if t.cut_off else ""),
-    )  # fmt: skip
+        _of(conn, stock, "terms"),
+        "Sale terms",
+        ("Basis", "As is low/likely/high", "Commission", "Premium", "Cut-off"),
+        lambda t: (
+            t.basis.value,
+            _three(t.as_is),
+            _slices(t.commission),
+            _slices(t.premium),
+            t.cut_off.isoformat() if t.cut_off else "",
+        ),
+    )
 
 
 def _slices(slices: Iterable[Any]) -> str:

@@ -27,7 +27,6 @@ from recondition.worth.estimates import CandidateState
 from recondition.worth.progress import cost_and_uplift as progress_of
 from recondition.worth.question import Question
 
-
 _BEGUN = (CandidateState.STARTED, CandidateState.DONE)
 
 
@@ -74,9 +73,7 @@ def worth_doing_parts(conn: Connection, refs: tuple[str, ...]) -> list[Part]:
     return parts
 
 
-def _carried_out(
-    question: Question, lines: Iterable[Stored[Any]]
-) -> tuple[Question, list[str]]:
+def _carried_out(question: Question, lines: Iterable[Stored[Any]]) -> tuple[Question, list[str]]:
     """Narrow a question to the work that is done, begun, planned or has lines.
 
     Gives also the refs of what the plan leaves.

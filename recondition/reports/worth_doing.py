@@ -46,8 +46,8 @@ def _name(question: Question, item: str) -> str:
 def _verdicts(advice: Advice, question: Question) -> Table:
     """One row an item: the verdict and its reason."""
     rows = [(i.ref, _name(question, i.item), i.verdict.value, i.reason) for i in advice.items]
-    done = [(question.ref(item), _name(question, item), "done", "no longer weighed: what was "
-             "spent on it is spent") for item in advice.done]  # fmt: skip
+    sunk = "no longer weighed: what was spent on it is spent"
+    done = [(question.ref(item), _name(question, item), "done", sunk) for item in advice.done]
     return Table(
         title="What to do, leave and ask about",
         columns=(
@@ -112,7 +112,7 @@ def _weighed(advice: Advice) -> list[tuple[ItemAdvice, Figures]]:
 
 
 def _plans(advice: Advice, question: Question) -> Table:
-    """The plan beside the runner-up, the plan without asking and everything at once."""
+    """Set the plan beside the runner-up, the plan without asking and everything at once."""
     named: list[tuple[str, Plan | None]] = [
         ("the plan", advice.plan),
         ("next best set", advice.runner_up),
@@ -144,7 +144,7 @@ def _plan_row(name: str, plan: Plan, question: Question) -> tuple[Cell, ...]:
 
 
 def _limits(advice: Advice) -> Table:
-    """What the plan takes of each limit."""
+    """Show what the plan takes of each limit."""
     return Table(
         title="Limits",
         columns=(Column("limit", "Limit"), Column("most", "At most"), Column("used", "Plan takes")),
