@@ -11,13 +11,17 @@ import shutil
 import sqlite3
 import tempfile
 import zipfile
+import zlib
+from dataclasses import replace
 from datetime import UTC, datetime
 from pathlib import Path
 
-from recondition.book import reading
+from sqlalchemy import select
+
+from recondition.book import reading, schema
 from recondition.book.check import check
-from recondition.book.engine import Book, open_any, upgrade_book
-from recondition.book.errors import BookExists
+from recondition.book.engine import Book, files_of, open_any, upgrade_book, version_of
+from recondition.book.errors import BookExists, NotABook
 from recondition.book.files import place_of
 from recondition.book.tables import stored_file
 from recondition.errors import Refused
@@ -44,66 +48,93 @@ class BadBackup(Refused):
         super().__init__(f"{path} is not a whole backup: {why}", todo="Take another backup file.")
 
 
+class NotCopied(Refused):
+    """A backup or copy that could not be made or laid out."""
+
+    def __init__(self, to: Path, why: str) -> None:
+        """Name the file and what the system said."""
+        super().__init__(
+            f"{to} could not be written: {why}",
+            todo="The book was left as it is. Check the folder and the free space; where a kept "
+            "file of the book is missing, 'recondition check' names it.",
+        )
+
+
 def copy_database(book: Book, to: Path) -> None:
-    """Copy an SQLite book's database into a new file while others may write."""
+    """Copy an SQLite book's database into a new file while others may write.
+
+    Raises OnlySqlite, NotCopied.
+    """
     if book.path is None:
         raise OnlySqlite
     source, target = sqlite3.connect(book.path), sqlite3.connect(to)
     try:
         source.backup(target)
         target.execute("PRAGMA journal_mode=DELETE")
+    except sqlite3.Error as error:
+        raise NotCopied(to, str(error)) from error
     finally:
         target.close()
         source.close()
 
 
 def backup(book: Book, to: Path) -> int:
-    """Write a backup; give how many files it holds. Raises OnlySqlite, BookExists, BadBackup."""
+    """Write a backup; give how many files it holds.
+
+    Raises OnlySqlite, BookExists, NotCopied, BadBackup.
+    """
     if to.exists():
         raise BookExists(str(to))
-    with tempfile.TemporaryDirectory(dir=to.absolute().parent, prefix=".backup-") as folder:
-        database = Path(folder) / _BOOK
-        copy_database(book, database)
-        copied = open_any(str(database))
-        with copied.reading() as conn:
-            heads = [[head.subject, head.count, head.hash] for head in reading.heads(conn)]
-            hashes = sorted(set(conn.execute(stored_file.select()).scalars("sha256")))
-        copied.close()
-        packed = Path(folder) / "packed"
-        with zipfile.ZipFile(packed, "w", zipfile.ZIP_DEFLATED) as archive:
-            archive.write(database, _BOOK)
-            archive.writestr(_HEADS, json.dumps(heads))
-            for sha256 in hashes:
-                archive.write(place_of(book.files, sha256), _FILES + sha256)
-        _verify(packed, to)
-        packed.replace(to)
-    return len(hashes)
+    try:
+        with tempfile.TemporaryDirectory(dir=to.absolute().parent, prefix=".backup-") as folder:
+            packed, count = _pack(book, Path(folder))
+            _unpack(packed, Path(folder) / "book", to).close()
+            packed.replace(to)
+    except OSError as error:
+        raise NotCopied(to, str(error)) from error
+    return count
 
 
-def _verify(packed: Path, name: Path) -> None:
-    """Unpack a backup beside itself and check the book in it. Raises BadBackup."""
-    with tempfile.TemporaryDirectory(dir=packed.parent) as folder:
-        book = _unpack(packed, Path(folder) / "book", name)
-        damages = check(book).damages
-        book.close()
-    if damages:
-        raise BadBackup(name, f"{damages[0].what} ({damages[0].where})")
+def _pack(book: Book, folder: Path) -> tuple[Path, int]:
+    """Pack a copy of the book, its heads and its files; give the file and how many files."""
+    database, packed = folder / _BOOK, folder / "packed"
+    copy_database(book, database)
+    copied = open_any(str(database))
+    with copied.reading() as conn:
+        heads = [[head.subject, head.count, head.hash] for head in reading.heads(conn)]
+        hashes = sorted(set(conn.execute(select(stored_file.c.sha256)).scalars()))
+    copied.close()
+    with zipfile.ZipFile(packed, "w", zipfile.ZIP_DEFLATED) as archive:
+        archive.write(database, _BOOK)
+        archive.writestr(_HEADS, json.dumps(heads))
+        for sha256 in hashes:
+            archive.write(place_of(book.files, sha256), _FILES + sha256)
+    return packed, len(hashes)
 
 
 def _unpack(packed: Path, to: Path, name: Path) -> Book:
-    """Lay a backup's book and files out at a new place."""
+    """Lay a backup out at a new place and check it there. Raises BadBackup.
+
+    Its files go beside it wherever the open book's files lie, so that nothing but the backup
+    is looked at. A backup of an older schema is brought to the newest one.
+    """
     try:
         with zipfile.ZipFile(packed) as archive:
             if archive.testzip() is not None or _BOOK not in archive.namelist():
                 raise BadBackup(name, "its contents do not match their checksums")
             with archive.open(_BOOK) as source, to.open("wb") as target:
                 shutil.copyfileobj(source, target)
-            book = open_any(str(to))
+            book = replace(open_any(str(to)), files=Path(f"{to}.files"))
             for member in archive.namelist():
                 if member.startswith(_FILES):
                     _unpack_file(archive, member, book.files, name)
-    except (OSError, zipfile.BadZipFile) as error:
+    except (OSError, zipfile.BadZipFile, zlib.error, NotABook) as error:
         raise BadBackup(name, str(error)) from error
+    if version_of(book) != schema.NEWEST:
+        upgrade_book(book)
+    damages = check(book).damages
+    if damages:
+        raise BadBackup(name, f"{damages[0].what} ({damages[0].where})")
     return book
 
 
@@ -119,25 +150,34 @@ def _unpack_file(archive: zipfile.ZipFile, member: str, folder: Path, name: Path
 
 
 def restore(packed: Path, to: Path) -> Book:
-    """Lay a backup out as a new book and check it. Raises BookExists, BadBackup.
+    """Lay a backup out as a new book and check it. Raises BookExists, BadBackup, NotCopied.
 
     The book appears at its place only after the check; an existing one is never touched.
+    Where several books share a folder of files, those of the backup join it.
     """
-    files = Path(f"{to}.files")
-    if to.exists() or files.exists():
+    files = files_of(str(to))
+    if to.exists() or (files.exists() and files == Path(f"{to}.files")):
         raise BookExists(str(to))
     if not packed.is_file():
         raise BadBackup(packed, "there is no such file")
-    with tempfile.TemporaryDirectory(dir=to.absolute().parent, prefix=".restore-") as folder:
-        book = _unpack(packed, Path(folder) / "book", packed)
-        damages = check(book).damages
-        book.close()
-        if damages:
-            raise BadBackup(packed, f"{damages[0].what} ({damages[0].where})")
-        if book.files.exists():
-            book.files.replace(files)
-        Path(folder, "book").replace(to)
+    try:
+        with tempfile.TemporaryDirectory(dir=to.absolute().parent, prefix=".restore-") as folder:
+            book = _unpack(packed, Path(folder) / "book", packed)
+            book.close()
+            _move_files(book.files, files)
+            Path(folder, "book").replace(to)
+    except OSError as error:
+        raise NotCopied(to, str(error)) from error
     return open_any(str(to))
+
+
+def _move_files(source: Path, to: Path) -> None:
+    """Move kept files into a folder of files; one that is there already stays."""
+    for file in sorted(source.rglob("*")):
+        place = place_of(to, file.name)
+        if file.is_file() and not place.exists():
+            place.parent.mkdir(parents=True, exist_ok=True)
+            shutil.move(file, place)
 
 
 def upgrade_with_copy(book: Book) -> Path | None:

@@ -28,6 +28,7 @@ from recondition.book.tables import (
     stored_file,
 )
 from recondition.ledger import chain
+from recondition.ledger.kinds import KINDS
 
 Row = dict[str, Any]
 BATCH = 500
@@ -62,7 +63,9 @@ def _database(conn: Connection, examined: Examined) -> None:
 
 def _chains(conn: Connection, examined: Examined) -> None:
     """Walk each subject's records: sequence, previous hash, own hash, and the head."""
-    heads = {row.subject: row for row in conn.execute(select(chain_head))}
+    records = chain_head.c.count.label("records")
+    query_heads = select(chain_head.c.subject, records, chain_head.c.hash)
+    heads = {row.subject: row for row in conn.execute(query_heads)}
     query = select(record).order_by(record.c.subject, record.c.sequence)
     rows = conn.execution_options(stream_results=True).execute(query)
     for subject, members in groupby(rows, key=lambda row: str(row.subject)):
@@ -70,8 +73,10 @@ def _chains(conn: Connection, examined: Examined) -> None:
         head = heads.pop(subject, None)
         if head is None:
             examined.found("the chain has no head", subject)
-        elif (head.count, head.hash) != (count, last):
-            examined.found(f"the head says {head.count} records, the chain has {count}", subject)
+        elif head.records != count:
+            examined.found(f"the head says {head.records} records, the chain has {count}", subject)
+        elif head.hash != last:
+            examined.found("the head is not the hash of the last record", subject)
         examined.counts["chains"] += 1
     for subject in heads:
         examined.found("the chain's records are gone", subject)
@@ -112,18 +117,33 @@ def _records(conn: Connection, rows: list[Row], examined: Examined) -> None:
     """Compare a batch of records with every row that was laid out from them."""
     payloads: dict[str, Row] = {}
     for row in rows:
-        try:
-            payloads[row["id"]] = chain.read(row["canonical"])
-        except ValueError:
+        payload = _readable(row["canonical"])
+        if payload is None:
             examined.found("the text cannot be read", f"record {row['id']}")
             continue
-        expected = projection.record_row(payloads[row["id"]], row["canonical"], row["hash"])
+        payloads[row["id"]] = payload
+        expected = projection.record_row(payload, row["canonical"], row["hash"])
         _compare("record", expected, row, examined)
     _projections(conn, payloads, examined)
     _lists(conn, payloads, relation, projection.relation_rows, examined)
     _lists(conn, payloads, share, projection.share_rows, examined)
     _texts(conn, payloads, examined)
     _sums(payloads, examined)
+
+
+def _readable(canonical: str) -> Row | None:
+    """Read a text that may be damaged; None where it is not the text of a record."""
+    try:
+        payload = chain.read(canonical)
+        projection.record_row(payload, canonical, "")
+        projection.table_row(payload)
+        projection.relation_rows(payload)
+        projection.share_rows(payload)
+        sum_of_shares(payload)
+        dict(payload["texts"])
+    except (ValueError, KeyError, TypeError, AttributeError):
+        return None
+    return payload
 
 
 def _compare(table: str, expected: Row, found: Row | None, examined: Examined) -> None:
@@ -158,7 +178,8 @@ def _projections(conn: Connection, payloads: dict[str, Row], examined: Examined)
     for name, expected in by_table.items():
         found = _rows_by_record(conn, METADATA.tables[name], [row["record_id"] for row in expected])
         for row in expected:
-            _compare(name, row, (found.get(row["record_id"]) or [None])[0], examined)
+            rows = found.get(row["record_id"], [])
+            _compare(name, row, rows[0] if rows else None, examined)
 
 
 def _rows_by_record(conn: Connection, table: Table, ids: Sequence[str]) -> dict[str, list[Row]]:
@@ -192,15 +213,18 @@ def _lists(
 def _texts(conn: Connection, payloads: dict[str, Row], examined: Examined) -> None:
     """Compare each free text with its commitment; a missing one must be on record as erased."""
     found = _rows_by_record(conn, free_text, list(payloads))
+    files_of = _rows_by_record(conn, stored_file, list(payloads))
     query = select(erasure.c.erased, erasure.c.field).where(erasure.c.erased.in_(payloads))
     erased = {(row.erased, row.field) for row in conn.execute(query)}
     for record_id, payload in payloads.items():
         texts = {row["field"]: row for row in found.get(record_id, [])}
+        if record_id in files_of:
+            texts["file"] = files_of[record_id][0]
         for field, committed in payload["texts"].items():
-            if field == "file":
-                continue
             where = f"text {field!r} of record {record_id}"
             row = texts.pop(field, None)
+            if row is not None and field == "file":
+                continue  # its bytes are hashed with the others, below
             if row is not None:
                 content = row["content"].encode()
                 if chain.commitment(bytes(row["salt"]), content) != committed:
@@ -214,31 +238,52 @@ def _texts(conn: Connection, payloads: dict[str, Row], examined: Examined) -> No
             examined.found("a text the chain does not know", f"text {field!r} of {record_id}")
 
 
+def sum_of_shares(payload: Row) -> list[int] | None:
+    """Give by how many minor units the shares miss a line's cost and its billed amount.
+
+    None for a record without shares.
+    """
+    priced = payload["priced"]
+    shares = priced.get("shares", [])
+    if not shares:
+        return None
+    return [
+        sum(int(part[name]["minor"]) for part in shares) - int(priced[name]["minor"])
+        for name in ("cost", "billed")
+        if name in priced
+    ]
+
+
 def _sums(payloads: dict[str, Row], examined: Examined) -> None:
     """Hold that the shares of each line add up to the line."""
     for record_id, payload in payloads.items():
-        shares = payload["priced"].get("shares", [])
-        if not shares:
+        differences = sum_of_shares(payload)
+        if differences is None:
             continue
-        total = sum(int(part["cost"]["minor"]) for part in shares)
-        if total != int(payload["priced"]["cost"]["minor"]):
+        if any(differences):
             examined.found("the shares do not add up to the line", f"record {record_id}")
         examined.counts["shared lines"] += 1
 
 
+def _kinds_in(table: str) -> list[str]:
+    """List the kinds whose records have a row in a table; side tables serve every kind."""
+    own = [kind.name for kind in KINDS.values() if kind.table == table]
+    return own or list(KINDS)
+
+
 def _strays(conn: Connection, examined: Examined) -> None:
-    """Find rows that belong to no record of the chain."""
+    """Find rows that belong to no record of the chain, or stand in another kind's table."""
     for table in METADATA.sorted_tables:
         if "record_id" not in table.columns:
             continue
         query = (
             select(func.count())
             .select_from(table.outerjoin(record, record.c.id == table.c.record_id))
-            .where(record.c.id.is_(None))
+            .where(record.c.id.is_(None) | ~record.c.kind.in_(_kinds_in(table.name)))
         )
         stray = conn.execute(query).scalar() or 0
         if stray:
-            examined.found(f"{stray} rows belong to no record", f"table {table.name}")
+            examined.found(f"{stray} rows belong to no record of its kind", f"table {table.name}")
 
 
 def _current(conn: Connection, examined: Examined) -> None:
@@ -248,7 +293,7 @@ def _current(conn: Connection, examined: Examined) -> None:
         .group_by(record.c.entity)
         .subquery()
     )
-    last = select(record.c.id, record.c.entity).join(
+    last = select(record.c.id, record.c.entity, record.c.kind, record.c.subject).join(
         newest, (newest.c.entity == record.c.entity) & (newest.c.version == record.c.version)
     )
     ref = select(free_text.c.record_id, free_text.c.content).where(free_text.c.field == "ref")
@@ -260,6 +305,8 @@ def _current(conn: Connection, examined: Examined) -> None:
             examined.found("the name of the record is missing", f"entity {row.entity}")
         elif held.current != row.id:
             examined.found("it does not point at its newest version", f"entity {row.entity}")
+        elif (held.kind, held.subject) != (row.kind, row.subject):
+            examined.found("its kind or chain differs from its record's", f"entity {held.ref}")
         elif refs.get(row.id, held.ref) != held.ref:
             examined.found("its ref differs from what was given", f"entity {held.ref}")
     for stray in entities.values():

@@ -19,7 +19,7 @@ from recondition.ledger.lines import Entered
 from recondition.ledger.people import Rate
 from recondition.ledger.pricing import Priced
 from recondition.ledger.rules import FindingOfAnotherVehicle
-from recondition.ledger.settings import Settings, settings_from
+from recondition.ledger.settings import CurrencyFixed, Settings, settings_from
 
 
 class NotThere(Refused):
@@ -55,12 +55,25 @@ class Context:
     def settings(self) -> Settings:
         """Give the settings in force."""
         if self._settings is None:
-            query = select(entity.c.ref, setting.c.value).join(
-                setting, setting.c.record_id == entity.c.current
-            )
-            rows = self._conn.execute(query)
-            self._settings = settings_from({row.ref: row.value for row in rows})
+            self._settings = settings_from(self._chosen())
         return self._settings
+
+    def check_setting(self, name: str, value: str) -> None:
+        """Refuse a setting that the book could not work with, or another home currency.
+
+        Raises UnknownSetting, BadSetting, UnknownCurrency, CurrencyFixed.
+        """
+        chosen = self._chosen()
+        settings = settings_from(chosen | {name: value})
+        if name == "currency" and settings.currency != chosen.get(name, settings.currency):
+            raise CurrencyFixed(chosen[name])
+
+    def _chosen(self) -> dict[str, str]:
+        """Read the settings that were chosen, as texts."""
+        query = select(entity.c.ref, setting.c.value).join(
+            setting, setting.c.record_id == entity.c.current
+        )
+        return {row.ref: row.value for row in self._conn.execute(query)}
 
     def consigned(self, vehicle_id: str | None) -> bool:
         """Tell whether a vehicle belongs to somebody else. Raises NotThere."""
@@ -74,7 +87,7 @@ class Context:
             )
             holding = self._conn.execute(query).scalar()
             if holding is None:
-                raise NotThere("vehicle", vehicle_id)
+                raise NotThere(what="vehicle", name=vehicle_id)
             self._consigned[vehicle_id] = holding == Holding.CONSIGNED
         return self._consigned[vehicle_id]
 
@@ -122,7 +135,7 @@ class Context:
         )
         text = self._conn.execute(query).scalar()
         if text is None:
-            raise NotThere("line", line_id)
+            raise NotThere(what="line", name=line_id)
         by = self._conn.execute(select(line.c.record_id).where(line.c.reverses == line_id)).scalar()
         return chain.read(text), by
 
@@ -155,7 +168,7 @@ class Context:
         by_id = {row.id: chain.read(row.canonical) for row in self._conn.execute(query)}
         absent = [name for name in documents if name not in by_id]
         if absent:
-            raise NotThere("document", absent[0])
+            raise NotThere(what="document", name=absent[0])
         return tuple(
             cast("str", by_id[name]["texts"]["file"])
             for name in documents

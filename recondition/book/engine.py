@@ -151,7 +151,7 @@ def _on_begin(conn: Connection) -> None:
     conn.exec_driver_sql("BEGIN IMMEDIATE" if write else "BEGIN")
 
 
-def _files_of(location: str) -> Path:
+def files_of(location: str) -> Path:
     """Name the folder that a book's files lie in."""
     named = os.environ.get("RECONDITION_FILES")
     if named:
@@ -163,7 +163,7 @@ def _files_of(location: str) -> Path:
 
 def _book(location: str, now: Callable[[], datetime]) -> Book:
     """Put a book together without looking into it."""
-    return Book(location, _engine(location), _files_of(location), now)
+    return Book(location, _engine(location), files_of(location), now)
 
 
 def create_book(location: str, *, now: Callable[[], datetime] = utc_now) -> Book:

@@ -13,6 +13,7 @@ from recondition.book.triggers import (
     posted_guards,
 )
 
+_BETWEEN = "; called by: "
 ERASABLE = ("free_text", "stored_file")
 
 
@@ -30,16 +31,17 @@ def _present_sqlite(conn: Connection) -> dict[str, str]:
 
 
 def _present_postgres(conn: Connection) -> dict[str, str]:
-    """Read the enabled triggers of a PostgreSQL book with their function bodies."""
+    """Read the enabled triggers of a PostgreSQL book: function body, then what calls it."""
     rows = conn.execute(
         text(
-            "SELECT t.tgname AS name, p.prosrc AS body FROM pg_trigger t "
+            "SELECT t.tgname AS name, p.prosrc AS body, "
+            "pg_get_triggerdef(t.oid, true) AS call FROM pg_trigger t "
             "JOIN pg_proc p ON p.oid = t.tgfoid JOIN pg_class c ON c.oid = t.tgrelid "
             "WHERE NOT t.tgisinternal AND t.tgenabled = 'O' "
             "AND c.relnamespace = current_schema()::regnamespace"
         )
     )
-    return {row.name: row.body for row in rows}
+    return {row.name: f"{row.body}{_BETWEEN}{row.call}" for row in rows}
 
 
 def missing(conn: Connection) -> list[Guard]:
@@ -56,7 +58,9 @@ def missing(conn: Connection) -> list[Guard]:
 def _same(dialect: str, guard: Guard, found: str) -> bool:
     """Compare a guard with what the database holds under its name."""
     if dialect == "postgresql":
-        return bool(found) and found in guard.statements[0]
+        function, trigger = guard.statements
+        wanted = function.split("$$")[1] + _BETWEEN + trigger
+        return found.replace('"', "") == wanted.replace('"', "")
     return found == guard.statements[0]
 
 

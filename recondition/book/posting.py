@@ -40,6 +40,7 @@ from recondition.ledger.lines import (
     Sublet,
     posting_period,
 )
+from recondition.ledger.people import Setting
 from recondition.ledger.pricing import Priced, price, reverse
 from recondition.ledger.rules import (
     AlreadyReversed,
@@ -147,6 +148,8 @@ class Poster:
         """Chain one record and lay out its rows; they reach the store at the next flush."""
         self._refuse_used_key(draft)
         fields = encode_fields(draft.entry)
+        if isinstance(draft.entry, Setting):
+            self._context.check_setting(draft.ref, draft.entry.value)
         check_currency(fields, self._context.settings().currency)
         priced, original = self._priced(draft)
         documents = self._context.commitments(getattr(draft.entry, "documents", ()))
@@ -181,9 +184,7 @@ class Poster:
         self._context.forget(draft.kind)
         return record_id
 
-    def _lay_out(
-        self, payload: chain.Payload, ref: str, original: dict[str, Any] | None
-    ) -> None:
+    def _lay_out(self, payload: chain.Payload, ref: str, original: dict[str, Any] | None) -> None:
         """Add a payload's rows to those waiting to be written."""
         text = chain.canonical(payload)
         plain = chain.read(text)
@@ -211,9 +212,7 @@ class Poster:
         self._add("stored_file", record_id=record_id, salt=salt, sha256=incoming.sha256,
                   size_bytes=len(incoming.content), media_type=incoming.media_type)  # fmt: skip
         folder = self._book.files
-        self._conn.info.setdefault("before_commit", []).append(
-            lambda: files.keep(folder, incoming)
-        )
+        self._conn.info.setdefault("before_commit", []).append(lambda: files.keep(folder, incoming))
         return chain.commitment(salt, incoming.content)
 
     def _priced(self, draft: Draft) -> tuple[PlainDict, dict[str, Any] | None]:

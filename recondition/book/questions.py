@@ -70,5 +70,5 @@ def vehicles(conn: Connection, refs: tuple[str, ...] = ()) -> list[Stored[Vehicl
     found = {item.ref: item for item in reading.stored(conn, "vehicle")}
     absent = [ref for ref in refs if ref not in found]
     if absent:
-        raise NotThere("vehicle", absent[0])
+        raise NotThere(what="vehicle", name=absent[0])
     return [found[ref] for ref in (refs or sorted(found))]

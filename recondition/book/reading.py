@@ -91,7 +91,7 @@ def line_id_of(conn: Connection, ref: str) -> str:
     )
     rows = conn.execute(query.order_by(entity.c.kind)).all()
     if not rows:
-        raise NotThere("line", ref)
+        raise NotThere(what="line", name=ref)
     if len(rows) > 1:
         raise SeveralLines(ref, [row.kind for row in rows])
     return str(rows[0].id)
@@ -187,8 +187,9 @@ def lines(conn: Connection, vehicle: str | None = None) -> list[Stored[Any]]:
 
 def heads(conn: Connection) -> list[chain.Head]:
     """List the heads of every chain, by subject."""
-    query = select(chain_head).order_by(chain_head.c.subject)
-    return [chain.Head(row.subject, row.count, row.hash) for row in conn.execute(query)]
+    columns = (chain_head.c.subject, chain_head.c.count, chain_head.c.hash)
+    query = select(*columns).order_by(chain_head.c.subject)
+    return [chain.Head(*row) for row in conn.execute(query)]
 
 
 def is_empty(conn: Connection) -> bool:

@@ -53,7 +53,7 @@ def reverse_line(  # noqa: PLR0913 - each is a separate choice of the caller
     with book.writing() as conn:
         author = reading.ids_by_ref(conn, "person", [author_ref]).get(author_ref)
         if author is None:
-            raise NotThere("person", author_ref)
+            raise NotThere(what="person", name=author_ref)
         line_id = reading.line_id_of(conn, ref)
         (line,) = reading.stored(conn, *LINE_KINDS, ids=[line_id])
         vehicle = None if line.subject == SHOP else Id(line.subject.removeprefix("vehicle:"))

@@ -29,6 +29,17 @@ class BadSetting(Refused):
         super().__init__(f"setting {name!r} cannot be {value!r}", todo=f"Give {allowed}.")
 
 
+class CurrencyFixed(Refused):
+    """The home currency of a book that has one already."""
+
+    def __init__(self, currency: str) -> None:
+        """Name the currency the book is kept in."""
+        super().__init__(
+            f"the book is kept in {currency}, and that is fixed",
+            todo="Make another book for another currency.",
+        )
+
+
 DATE_ORDERS = ("iso", "day first", "month first")
 DECIMAL_MARKS = ("point", "comma")
 

@@ -45,7 +45,13 @@ def books_data(conn: Connection, *, made_at: datetime) -> BooksData:
     settings = reading.settings_of(conn)
     vehicles = tuple(sorted(reading.stored(conn, "vehicle"), key=lambda item: item.ref))
     findings = tuple(reading.stored(conn, "finding"))
-    lines = tuple(reading.lines(conn))
+    stock = {item.subject: item.ref for item in vehicles}
+    lines = tuple(
+        sorted(
+            reading.lines(conn),
+            key=lambda line: (line.subject not in stock, stock.get(line.subject), line.sequence),
+        )
+    )
     cut = pieces(lines, {item.id: item.entry for item in findings})
     consigned = {item.id: item.entry.holding is Holding.CONSIGNED for item in vehicles}
     hashes = conn.execute(select(record.c.id, record.c.hash))

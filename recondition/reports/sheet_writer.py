@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING, Any
 
 from openpyxl.styles import Alignment, Border, Font, Side
 from openpyxl.utils import get_column_letter
+from openpyxl.worksheet.properties import PageSetupProperties
 
 from recondition.amounts import Money
 from recondition.amounts.currencies import minor_digits
@@ -29,6 +30,10 @@ if TYPE_CHECKING:
 TEXT_MAX = 32_767
 CUT_MARK = " [cut: the text is longer than a cell holds]"
 INK = "0F4C5C"
+COLUMNS_PER_PAGE = 16
+WRAPPED_FROM = 60
+_TEXT_PLACE = Alignment(wrap_text=True, vertical="top")
+_NUMBER_PLACE = Alignment(wrap_text=True, vertical="top", horizontal="right")
 _HEADING = Font(bold=True, color=INK)
 _RULE = Border(bottom=Side(style="thin", color=INK))
 
@@ -90,9 +95,11 @@ def put(cell: Cell | MergedCell, value: Any, counted: Counted) -> None:  # noqa:
             cell.value = text
             cell.data_type = "s"
             cell.number_format = "@"
+            if len(text) > WRAPPED_FROM:
+                cell.alignment = _TEXT_PLACE
             if text.startswith(FORMULA_STARTS):
                 # openpyxl offers no setter for the quote prefix of a cell.
-                cell._style.quotePrefix = 1  # type: ignore[attr-defined]  # noqa: SLF001
+                cell._style.quotePrefix = 1  # type: ignore[union-attr]  # noqa: SLF001
 
 
 def write_sheet(
@@ -109,15 +116,22 @@ def write_sheet(
         cell = sheet.cell(1, place)
         put(cell, heading, counted)
         cell.font, cell.border = _HEADING, _RULE
-        cell.alignment = Alignment(wrap_text=True, vertical="top")
+        cell.alignment = _TEXT_PLACE
     last = 1
     for last, row in enumerate(rows, start=2):
         for place, value in enumerate(row, start=1):
             put(sheet.cell(last, place), value, counted)
+            if isinstance(value, Money | Decimal | int | Formula):
+                sheet.cell(1, place).alignment = _NUMBER_PLACE
             widths[place - 1] = max(widths[place - 1], _shown_width(value))
     for place, width in enumerate(widths, start=1):
         sheet.column_dimensions[get_column_letter(place)].width = min(max(width, 8), 44) + 2
     sheet.freeze_panes = "B2"
+    sheet.page_setup.orientation = "landscape"
+    sheet.print_title_rows = "1:1"
+    if len(headings) <= COLUMNS_PER_PAGE:
+        sheet.page_setup.fitToWidth, sheet.page_setup.fitToHeight = 1, 0
+        sheet.sheet_properties.pageSetUpPr = PageSetupProperties(fitToPage=True)
     sheet.auto_filter.ref = f"A1:{get_column_letter(len(headings))}{last}"
     return sheet
 

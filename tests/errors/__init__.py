@@ -1,0 +1,1 @@
+"""Every refusal, brought about by a command."""

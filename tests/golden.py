@@ -1,0 +1,41 @@
+"""Compares what was printed with a kept text; what differs from run to run is masked.
+
+``GOLDEN_UPDATE=1 pytest tests/cli tests/errors`` writes the kept texts anew; read the
+difference before keeping it.
+"""
+
+from __future__ import annotations
+
+import os
+import re
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+MASKS = (
+    (r"\b[0-9a-f]{32,64}\b", "<hex>"),
+    (r"\b20[0-2]\d-\d\d-\d\dT[\d:.]+(?:Z|[+-]\d\d:\d\d)?", "<moment>"),
+    (r"\b202\d-\d\d-\d\d\b", "<today>"),
+    (r"\b202\d-\d\d\b", "<month>"),
+    (r"\brecondition \d+\.\d+\S*", "recondition <version>"),
+    (r"[ \t]+$", ""),
+)
+
+
+def masked(text: str, folder: Path | None = None) -> str:
+    """Take out days, moments, hashes, the version and the folder of the test."""
+    if folder is not None:
+        text = text.replace(f"{folder}/", "").replace(str(folder), "<folder>")
+    for pattern, instead in MASKS:
+        text = re.sub(pattern, instead, text, flags=re.MULTILINE)
+    return text
+
+
+def same_as_kept(path: Path, text: str) -> None:
+    """Assert that a masked text is the one that was kept."""
+    if os.environ.get("GOLDEN_UPDATE"):
+        path.parent.mkdir(parents=True, exist_ok=True)
+        path.write_text(text, encoding="utf-8")
+    assert path.exists(), f"no kept text {path.name}; write it with GOLDEN_UPDATE=1"
+    assert text == path.read_text(encoding="utf-8")

@@ -1,0 +1,1 @@
+"""The rules that the tree itself keeps."""

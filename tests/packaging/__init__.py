@@ -1,0 +1,1 @@
+"""The wheel and the two commands of the README."""
