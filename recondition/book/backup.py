@@ -128,11 +128,11 @@ def _unpack(packed: Path, to: Path, name: Path) -> Book:
             for member in archive.namelist():
                 if member.startswith(_FILES):
                     _unpack_file(archive, member, book.files, name)
+        if version_of(book) != schema.NEWEST:
+            upgrade_book(book)
+        damages = check(book).damages
     except (OSError, zipfile.BadZipFile, zlib.error, NotABook) as error:
         raise BadBackup(name, str(error)) from error
-    if version_of(book) != schema.NEWEST:
-        upgrade_book(book)
-    damages = check(book).damages
     if damages:
         raise BadBackup(name, f"{damages[0].what} ({damages[0].where})")
     return book

@@ -78,6 +78,7 @@ def main() -> None:
 def tell(error: Exception) -> int:
     """Say what was refused, where and what to do; give the exit status."""
     from recondition.errors import Refused  # noqa: PLC0415 - only when something went wrong
+    from recondition.intake.problems import ImportRefused  # noqa: PLC0415 - as above
 
     if not isinstance(error, Refused):
         if os.environ.get("RECONDITION_TRACEBACK"):
@@ -85,6 +86,9 @@ def tell(error: Exception) -> int:
         click.echo(f"This went wrong inside recondition: {type(error).__name__}: {error}", err=True)
         click.echo("  do: nothing was half-written; please report it with the command.", err=True)
         return 1
+    if isinstance(error, ImportRefused):
+        click.echo(f"Refused: {error.words()}", err=True)
+        return error.exit_status
     click.echo(f"Refused: {error.what}", err=True)
     if error.where:
         click.echo(f"  where: {error.where}", err=True)

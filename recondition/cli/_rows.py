@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING
 import click
 
 from recondition.cli._shared import acting, the_book, writes
+from recondition.condition.vehicle import Holding
 from recondition.errors import Refused
 from recondition.intake.sheets import sheet_named
 from recondition.intake.spec import POINTS
@@ -21,7 +22,6 @@ if TYPE_CHECKING:
 
 
 _TODAY = ("work_date", "found_on", "ended_on")
-_DEFAULTED = {*_TODAY, "person"}
 
 
 def _flag(column: ColumnSpec) -> str:
@@ -82,18 +82,18 @@ def _spread(field: str, text: str, fields: set[str]) -> dict[str, str]:
 
 
 def _filled(given: dict[str, str], fields: set[str]) -> dict[str, str]:
-    """Put today and the acting person where a row leaves them out."""
-    defaults = {name: datetime.now().astimezone().date().isoformat() for name in _TODAY}
-    defaults["person"] = acting()
-    return {f: t for f, t in defaults.items() if f in fields and f in _DEFAULTED} | given
+    """Put today, the acting person and own stock where a row leaves them out."""
+    defaults = dict.fromkeys(_TODAY, datetime.now().astimezone().date().isoformat())
+    defaults |= {"person": acting(), "holding": Holding.OWN}
+    return {field: text for field, text in defaults.items() if field in fields} | given
 
 
 def row_command(name: str, sheet_name: str, arguments: tuple[str, ...], words: str) -> click.Command:
     """Make the command that enters one row of a sheet.
 
     ``arguments`` are the fields given by place; every other column is an option. The day is
-    today and the worker is who acts unless an option says otherwise. The row goes through
-    the same parsers and checks as a workbook.
+    today, the worker is who acts and a vehicle is own stock unless an option says otherwise.
+    The row goes through the same parsers and checks as a workbook.
     """
     sheet = sheet_named(sheet_name)
     fields = {column.field for column in sheet.columns}

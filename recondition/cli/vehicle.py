@@ -21,7 +21,7 @@ command.add_command(
         "vehicles",
         ("ref", "designation"),
         "Add the vehicle of stock number REF, described as on its documents. It is own stock "
-        "unless --whose says consigned.",
+        "unless --whose-it-is says consigned.",
     )
 )
 command.add_command(list_command(lists.vehicles, "List all vehicles.", of_vehicle=False))

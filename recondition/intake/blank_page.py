@@ -93,7 +93,7 @@ def _write_columns(page: Any, row: int) -> None:  # noqa: ANN401 - openpyxl's sh
     for sheet in SHEETS:
         row += 1
         page.merge_cells(start_row=row, start_column=2, end_row=row, end_column=6)
-        page.row_dimensions[row].height = 32
+        page.row_dimensions[row].height = 32 if len(sheet.explanation) > 150 else 18
         for position, text in enumerate((sheet.name, sheet.explanation), start=1):
             cell = page.cell(row, position, text)
             cell.font = Font(name="Calibri", bold=position == 1, color=DARK)
@@ -101,7 +101,14 @@ def _write_columns(page: Any, row: int) -> None:  # noqa: ANN401 - openpyxl's sh
             cell.alignment = Alignment(wrap_text=True, vertical="top")
         for column in sheet.columns:
             row += 1
-            for position, text in enumerate(_described(column), start=2):
+            described = _described(column)
+            # Spreadsheets keep the height a file gives, so wrapped words need it said.
+            lines = max(
+                -(-len(text) // (width - 4))
+                for text, width in zip(described, _WIDTHS[1:], strict=True)
+            )
+            page.row_dimensions[row].height = 15 * max(lines, 1)
+            for position, text in enumerate(described, start=2):
                 cell = page.cell(row, position, text)
                 cell.number_format = "@"
                 cell.alignment = Alignment(wrap_text=True, vertical="top")

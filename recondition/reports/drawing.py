@@ -13,6 +13,8 @@ from dataclasses import dataclass
 from html import escape
 from typing import TYPE_CHECKING, Any
 
+from recondition.reports.cells import visible
+
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
@@ -72,6 +74,7 @@ def finished(canvas: Any, name: str, title: str, description: str) -> Figure:  #
 
     To be called while ``drawing`` is open.
     """
+    title, description = visible(title), visible(description)
     file = io.StringIO()
     canvas.savefig(file, format="svg", transparent=True, metadata={"Date": None})
     raw = file.getvalue()

@@ -83,7 +83,7 @@ def bars(items: Sequence[Bar], *, name: str, title: str) -> Figure:
             f"{item.likely.grouped}, {item.verdict}"
             for item in items
         )
-        return finished(canvas, name, title, visible(f"Amounts in {currency}. {told}."))
+        return finished(canvas, name, title, f"Amounts in {currency}. {told}.")
 
 
 def stairs(steps: Sequence[Stair], *, name: str, title: str) -> Figure:
@@ -111,7 +111,7 @@ def stairs(steps: Sequence[Stair], *, name: str, title: str) -> Figure:
             f"{step.label}: cost {step.cost_so_far.grouped}, uplift {step.uplift_so_far.grouped}"
             for step in steps
         )
-        return finished(canvas, name, title, visible(f"Added up in {currency}. {told}."))
+        return finished(canvas, name, title, f"Added up in {currency}. {told}.")
 
 
 def _staircase(axes: Any, values: list[float], shift: float, **look: str) -> None:  # noqa: ANN401

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 import io
-from itertools import pairwise
 from typing import TYPE_CHECKING
 
 from recondition.reports.cells import headings, shown_rows, visible
+from recondition.reports.table import CellKind
 
 if TYPE_CHECKING:
-    from rich.console import Console, RenderableType
+    from rich.console import JustifyMethod, RenderableType
 
     from recondition.reports.table import Table
 
@@ -29,14 +29,11 @@ def to_terminal(table: Table, width: int = 80) -> str:
     file = io.StringIO()
     console = Console(file=file, width=width, color_system=None, legacy_windows=False)
     console.print(_words(table.title))
-    _print(console, _grid(table) if _fits(table, width) else _blocks(table))
+    room = _room(table, width)
+    console.print(_blocks(table) if room is None else _grid(table, room))
     if table.note:
         console.print(_words(table.note))
     return "\n".join(line.rstrip() for line in file.getvalue().splitlines()) + "\n"
-
-
-def _print(console: Console, body: RenderableType) -> None:
-    console.print(body)
 
 
 def _words(text: str) -> RenderableType:
@@ -46,47 +43,52 @@ def _words(text: str) -> RenderableType:
     return Text(visible(text), overflow="fold")
 
 
-def _widest(table: Table) -> list[int]:
-    """Give the width each column needs to stand unwrapped, its heading wrapped at blanks."""
+def _widths(table: Table) -> list[tuple[int, int]]:
+    """Give for each column the least width it can stand and the width it would like.
+
+    Amounts, numbers and dates stand whole; only texts and headings may be wrapped.
+    """
     from rich.cells import cell_len  # noqa: PLC0415 - as above
 
     rows = shown_rows(table)
     widths = []
-    for place, heading in enumerate(headings(table)):
-        words = [cell_len(word) for word in heading.split()]
-        lines = [cell_len(line) for row in rows for line in row[place].splitlines()]
-        widths.append(max([*words, *lines, 1]))
+    for place, (column, heading) in enumerate(zip(table.columns, headings(table), strict=True)):
+        words = max((cell_len(word) for word in visible(heading).split()), default=1)
+        cells = max((cell_len(line) for row in rows for line in row[place].splitlines()), default=1)
+        wish = max(words, cells, 1)
+        is_words = column.kind is CellKind.TEXT
+        widths.append((min(wish, _LEAST_TEXT) if is_words else wish, wish))
     return widths
 
 
-def _fits(table: Table, width: int) -> bool:
-    """Tell whether the amounts stand unwrapped and every text still gets some room."""
-    needs = [
-        min(widest, _LEAST_TEXT) if column.kind.value == "text" else widest
-        for column, widest in zip(table.columns, _widest(table), strict=True)
-    ]
-    return sum(needs) + _GAP * len(needs) <= width
+def _room(table: Table, width: int) -> list[int] | None:
+    """Share the width over the columns, those that want least first; None if it is too small."""
+    wanted = _widths(table)
+    given = [least for least, _ in wanted]
+    spare = width - sum(given) - _GAP * (len(given) - 1)
+    if spare < 0:
+        return None
+    by_want = sorted(range(len(wanted)), key=lambda place: wanted[place][1] - wanted[place][0])
+    for done, place in enumerate(by_want):
+        least, wish = wanted[place]
+        more = min(wish - least, spare // (len(by_want) - done))
+        given[place] += more
+        spare -= more
+    return given
 
 
-def _grid(table: Table) -> RenderableType:
+def _grid(table: Table, room: list[int]) -> RenderableType:
     from rich import box  # noqa: PLC0415 - as above
     from rich.table import Table as Grid  # noqa: PLC0415 - as above
 
     grid = Grid(box=box.SIMPLE_HEAD, pad_edge=False, padding=(0, 1, 0, 0), show_edge=False)
-    pairs = zip(table.columns, headings(table), _widest(table), strict=True)
-    for column, heading, widest in pairs:
-        is_words = column.kind.value == "text"
-        grid.add_column(
-            _words(heading),
-            justify="left" if column.is_text else "right",
-            min_width=min(widest, _LEAST_TEXT) if is_words else widest,
-            no_wrap=False,
-            overflow="fold",
-        )
+    for column, heading, width in zip(table.columns, headings(table), room, strict=True):
+        justify: JustifyMethod = "left" if column.is_text else "right"
+        grid.add_column(_words(heading), justify=justify, width=width, overflow="fold")
     rows = shown_rows(table)
-    ends = [following is rows[-1] and table.total is not None for _, following in pairwise(rows)]
-    for row, section in zip(rows, [*ends, False], strict=False):
-        grid.add_row(*map(_words, row), end_section=section)
+    before_total = len(rows) - 1 if table.total is not None else 0
+    for place, row in enumerate(rows, start=1):
+        grid.add_row(*map(_words, row), end_section=place == before_total)
     return grid
 
 

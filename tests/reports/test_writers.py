@@ -49,20 +49,21 @@ TABLE = Table(
 
 TERMINAL = """\
 Posted lines
-Line What was done              Work date  Hours Files Chance    Cost, USD
-──────────────────────────────────────────────────────────────────────────────
-0001 Bonnet machined, then a    2031-03-28   2.5     3   90 % 1,234,567.80
-     long sentence that has to
-     be wrapped somewhere
-0002 =1+1                       2031-03-29     –     0      –       -12.30
-──────────────────────────────────────────────────────────────────────────────
-all                                      –   2.5     3      – 1,234,555.50
+Line  What was done               Work date   Hours  Files  Chance     Cost, USD
+────────────────────────────────────────────────────────────────────────────────
+0001  Bonnet machined, then a     2031-03-28    2.5      3    90 %  1,234,567.80
+      long sentence that has to
+      be wrapped somewhere
+0002  =1+1                        2031-03-29      –      0       –        -12.30
+
+all                               –             2.5      3       –  1,234,555.50
 Measured hours.
 """
 
 
 def test_the_terminal() -> None:
     assert to_terminal(TABLE) == TERMINAL
+    assert max(map(len, TERMINAL.splitlines())) == 80
 
 
 def test_csv_is_quoted_defused_and_without_the_total() -> None:

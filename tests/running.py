@@ -1,0 +1,51 @@
+"""Runs the command line as a person does, without starting a process each time."""
+
+from __future__ import annotations
+
+import io
+import shlex
+import sys
+from contextlib import redirect_stderr, redirect_stdout
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+from unittest.mock import patch
+
+from recondition.cli import main
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+
+@dataclass(frozen=True, slots=True)
+class Ran:
+    """What a run gave: exit status, what it printed, what it complained of."""
+
+    status: int
+    out: str
+    err: str
+
+
+def told(do: Callable[[], None]) -> Ran:
+    """Run something that may end in ``sys.exit``, and catch what it prints."""
+    out, err, status = io.StringIO(), io.StringIO(), 0
+    with redirect_stdout(out), redirect_stderr(err), patch("sys.stdin", io.StringIO()):
+        try:
+            do()
+        except SystemExit as exit_:
+            status = exit_.code if isinstance(exit_.code, int) else int(exit_.code is not None)
+    return Ran(status, out.getvalue(), err.getvalue())
+
+
+def run(line: str) -> Ran:
+    """Run a line such as ``recondition vehicle list`` through the one door, ``main``."""
+    words = shlex.split(line)
+    assert words[0] == "recondition", line
+    with patch.object(sys, "argv", words):
+        return told(main)
+
+
+def done(line: str) -> str:
+    """Run a line that must succeed, and give what it printed."""
+    ran = run(line)
+    assert ran.status == 0, f"{line}\n{ran.out}{ran.err}"
+    return ran.out
