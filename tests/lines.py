@@ -41,9 +41,7 @@ RATE = Rate(
     charge_out_rate=Money.of("95.00", "USD"),
 )
 FINDINGS = {
-    "f1": Finding(
-        vehicle=OWN, area=Area.EXTERIOR, panel="bonnet", defect="swirls", found_on=DAY
-    ),
+    "f1": Finding(vehicle=OWN, area=Area.EXTERIOR, panel="bonnet", defect="swirls", found_on=DAY),
     "f2": Finding(
         vehicle=OWN, area=Area.WHEELS, panel="left front wheel", defect="kerbed", found_on=DAY
     ),
@@ -132,7 +130,9 @@ def line_sets(draw: st.DrawFn, most: int = 12) -> tuple[Line, ...]:
         minor = draw(st.integers(-(10**7), 10**9))
         hours = Decimal(draw(st.integers(1, 4000))) / 100
         entry = draw(
-            st.sampled_from([charge(str(Decimal(minor) / 100), **more), labour(f"{hours:f}", **more)])
+            st.sampled_from(
+                [charge(str(Decimal(minor) / 100), **more), labour(f"{hours:f}", **more)]
+            )
         )
         made.append(posted(place, entry))
     for line in draw(st.lists(st.sampled_from(made), unique_by=lambda line: line.id)):

@@ -26,7 +26,7 @@ _TODAY = ("work_date", "found_on", "ended_on")
 
 def _flag(column: ColumnSpec) -> str:
     """Name the option of a column: its heading without what stands in brackets."""
-    plain = column.heading.split("(")[0].strip().lower().replace("%", "percent")
+    plain = column.heading.split("(")[0].lower().replace("%", "percent").replace("per hour", "")
     return "--" + "-".join(plain.replace("/", " ").replace("'", "").split())
 
 

@@ -6,7 +6,6 @@ from typing import TYPE_CHECKING
 
 from recondition.history import wording as w
 from recondition.history.layout import Block, Entry, Fact, Text, Timeline
-from recondition.ledger.lines import PartState
 
 if TYPE_CHECKING:
     from recondition.history.sheet import FindingRow, Sheet
@@ -23,14 +22,12 @@ def timeline(sheet: Sheet) -> tuple[Block, ...]:
 
 def _entry(sheet: Sheet, row: WorkRow) -> Entry:
     """Arrange one entry; the words of a spoiled part are all that is said of it."""
-    spoiled = [part for part in row.parts if part.part_state is PartState.SPOILED]
-    fitted = [part for part in row.parts if part.part_state is PartState.FITTED]
     facts = (
         Fact("Method", row.operations),
         Fact("By", ("another shop",) if row.outside else ()),
         Fact("Material", tuple(_material(material) for material in row.materials)),
-        Fact("Part", tuple(_part(part) for part in fitted)),
-        Fact("Spoiled", tuple(f"{part.words or 'a part'}; not on the vehicle" for part in spoiled)),
+        Fact("Part", tuple(_part(part) for part in row.parts)),
+        Fact("Spoiled", tuple(f"{words or 'a part'}; not on the vehicle" for words in row.spoiled)),
         Fact("Result", tuple(_result(sheet.finding(number)) for number in row.findings)),
     )
     return Entry(

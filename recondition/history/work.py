@@ -54,9 +54,9 @@ class MaterialRow:
 class WorkRow:
     """What was done on one day to one place.
 
-    ``steps`` are the words of labour and bought-in work. ``findings`` are numbers of this
-    sheet. ``outside`` says that another shop did it. ``recorded_on`` is the latest day of
-    recording where an entry was late.
+    ``steps`` are the words of labour and bought-in work. ``spoiled`` are the words of parts
+    that were spoiled: all that is shown of them. ``findings`` are numbers of this sheet. ``outside`` says that another shop did it. ``recorded_on`` is the latest day of recording
+    where an entry was late.
     """
 
     work_date: date
@@ -66,6 +66,7 @@ class WorkRow:
     steps: tuple[str, ...]
     materials: tuple[MaterialRow, ...]
     parts: tuple[PartRow, ...]
+    spoiled: tuple[str, ...]
     outside: bool
     findings: tuple[int, ...]
 
@@ -89,8 +90,12 @@ def _is_work(line: Stored[Any]) -> bool:
 
 def parts_on(lines: Iterable[Stored[Any]]) -> tuple[PartRow, ...]:
     """Give the parts that are on the vehicle; a spoiled one is not."""
-    parts = [_part(line) for line in lines if isinstance(line.entry, Part)]
-    return tuple(part for part in parts if part.part_state is PartState.FITTED)
+    return tuple(_part(line) for line in lines if _is_part(line, PartState.FITTED))
+
+
+def _is_part(line: Stored[Any], state: PartState) -> bool:
+    """Tell whether a line is a part that came to this end."""
+    return isinstance(line.entry, Part) and line.entry.part_state is state
 
 
 def _part(line: Stored[Any]) -> PartRow:
@@ -137,7 +142,12 @@ def _row(
         materials=tuple(
             _material(line, products) for line in group if line.kind == LineKind.CONSUMABLE
         ),
-        parts=tuple(_part(line) for line in group if line.kind == LineKind.PART),
+        parts=parts_on(group),
+        spoiled=tuple(
+            project(line.kind, line.entry)["words"]
+            for line in group
+            if _is_part(line, PartState.SPOILED)
+        ),
         outside=outside,
         findings=found,
     )

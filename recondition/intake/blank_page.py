@@ -46,6 +46,7 @@ _INTRODUCTION = (
     ),
 )
 _HEADINGS = ("sheet", "column", "needed", "form or unit", "what goes there", "example")
+_LONG = 150  # letters that fit one line of an explanation
 _WIDTHS = (16, 30, 9, 24, 78, 28)
 _PANEL_COLUMN = "H"
 _PANEL_FIRST = 2
@@ -93,7 +94,7 @@ def _write_columns(page: Any, row: int) -> None:  # noqa: ANN401 - openpyxl's sh
     for sheet in SHEETS:
         row += 1
         page.merge_cells(start_row=row, start_column=2, end_row=row, end_column=6)
-        page.row_dimensions[row].height = 32 if len(sheet.explanation) > 150 else 18
+        page.row_dimensions[row].height = 32 if len(sheet.explanation) > _LONG else 18
         for position, text in enumerate((sheet.name, sheet.explanation), start=1):
             cell = page.cell(row, position, text)
             cell.font = Font(name="Calibri", bold=position == 1, color=DARK)

@@ -47,7 +47,7 @@ class NoRate(Refused):
         """Name person and day."""
         super().__init__(
             f"{person} has no cost rate that holds on {day}",
-            todo="Add one to the sheet 'rates' (or 'recondition rate add') and try again.",
+            todo="Add one to the sheet 'rates' (or 'recondition person rate') and try again.",
         )
 
 

@@ -12,7 +12,6 @@ from recondition.reports.drawing import DARK_END, INK, LIGHT_END
 from recondition.reports.figures import Bar, Stair, bars, stairs
 from recondition.reports.html import Page, Pictured, Section, to_html
 from recondition.reports.table import Column, Table
-from tests.check_values import check_values
 from tests.reports.work import data, progress
 
 SVG = "{http://www.w3.org/2000/svg}"

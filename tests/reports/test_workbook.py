@@ -1,272 +1,152 @@
-"""The workbook read back, recalculated by another engine, and fed with hostile texts."""
+"""The bookkeeper's workbook, read back and recalculated by an independent formula engine."""
 
 from __future__ import annotations
 
+import dataclasses
 import io
-from collections import defaultdict
-from dataclasses import replace
-from datetime import UTC, date, datetime
-from decimal import Decimal
-from typing import TYPE_CHECKING, Any
+from pathlib import Path
+from typing import Any
 
 import formulas
+import openpyxl
 import pytest
-from hypothesis import HealthCheck, given, settings
-from openpyxl import load_workbook
 
-from recondition.accounts.summary import summarise
-from recondition.condition.vehicle import Holding, Vehicle
+from recondition.amounts.currencies import minor_digits
+from recondition.book import reading
+from recondition.book.engine import Book, create_book
+from recondition.book.reversing import reverse_line
 from recondition.fields import Words
-from recondition.ledger.chain import Head
-from recondition.ledger.drafts import Stored
-from recondition.ledger.lines import Purpose
-from recondition.ledger.rollup import pieces
-from recondition.ledger.settings import settings_from
-from recondition.reports.books_data import BooksData
-from recondition.reports.sheet_writer import CUT_MARK, TEXT_MAX
-from recondition.reports.workbook import books, write_books
-from tests.lines import CONSIGNED, FINDINGS, OWN, charge, labour, line_sets, posted, taken_back
+from recondition.intake.load import load
+from recondition.reports.books_data import BooksData, books_data
+from recondition.reports.workbook import LINE_HEADINGS, books
+from recondition.resources import resource
 
-if TYPE_CHECKING:
-    from pathlib import Path
-
-    from openpyxl.workbook import Workbook
-
-    from recondition.ledger.rollup import Line
-
-MADE = datetime(2031, 4, 1, 12, 30, tzinfo=UTC)
-CHASSIS = "000123E45"  # read as a number it would become 1.23e+47
-FORMULA = "=HYPERLINK(1)"
+Sheets = dict[str, list[dict[str, Any]]]
 
 
-def _record(key: str, ref: str, entry: Any) -> Stored[Any]:
-    return Stored(
-        id=key,
-        record=key,
-        ref=ref,
-        kind="vehicle",
-        version=1,
-        subject=f"vehicle:{key}",
-        sequence=1,
-        author="p1",
-        recorded_at="2031-03-01T08:00:00+00:00",
-        entry=entry,
+@pytest.fixture(scope="module")
+def book(tmp_path_factory: pytest.TempPathFactory) -> Book:
+    """The demo's book with one line taken back."""
+    made = create_book(str(tmp_path_factory.mktemp("book") / "demo.book"))
+    load(made, resource("demo_data") / "shop-year.xlsx", author_ref="IC")
+    reverse_line(made, "L-005", "entered twice", author_ref="IC", day="2031-04-05", period=None)
+    return made
+
+
+@pytest.fixture(scope="module")
+def data(book: Book) -> BooksData:
+    with book.reading() as conn:
+        return books_data(conn, made_at=book.now())
+
+
+def _rows(content: bytes) -> Sheets:
+    """Read a workbook back, each row as a dictionary by heading."""
+    read = openpyxl.load_workbook(io.BytesIO(content))
+    sheets = {}
+    for sheet in read:
+        headings = [cell.value for cell in sheet[1]]
+        sheets[sheet.title] = [
+            dict(zip(headings, row, strict=True))
+            for row in sheet.iter_rows(min_row=2, values_only=True)
+        ]
+    return sheets
+
+
+def _minor(value: Any, currency: str) -> int:
+    return round(float(value) * 10 ** minor_digits(currency))
+
+
+def test_the_totals_of_the_lines_are_those_of_the_book_to_the_cent(data: BooksData) -> None:
+    sheets = _rows(books(data))
+    for line, row in zip(data.lines, sheets["lines"], strict=True):
+        assert line.priced is not None
+        assert _minor(row["cost"], "USD") == line.priced.cost.minor
+    posted = sum(line.priced.cost.minor for line in data.lines if line.priced)
+    assert sum(_minor(row["cost"], "USD") for row in sheets["lines"]) == posted
+    by_vehicle = {row["stock number"]: row["all cost, book"] for row in sheets["vehicles"]}
+    assert sum(_minor(value, "USD") for value in by_vehicle.values()) == posted
+
+
+def test_the_shares_of_each_line_add_up_to_it(data: BooksData) -> None:
+    sheets = _rows(books(data))
+    shared: dict[str, int] = {}
+    for row in sheets["shares"]:
+        shared[row["line"]] = shared.get(row["line"], 0) + _minor(row["cost"], "USD")
+    linked = {row["line"]: row for row in sheets["lines"] if row["findings and shares"]}
+    assert shared.keys() == linked.keys()
+    assert all(shared[ref] == _minor(row["cost"], "USD") for ref, row in linked.items())
+
+
+@pytest.mark.filterwarnings("ignore")
+def test_every_live_formula_recalculates_to_the_books_value(
+    data: BooksData, tmp_path: Path
+) -> None:
+    path = tmp_path / "books.xlsx"
+    path.write_bytes(books(data))
+    solved = formulas.ExcelModel().loads(str(path)).finish().calculate()
+    checked = 0
+    for name in ("vehicles", "notes"):
+        for row in openpyxl.load_workbook(path)[name].iter_rows(min_row=2):
+            for cell in row:
+                if cell.data_type != "f":
+                    continue
+                value = solved[f"'[books.xlsx]{name.upper()}'!{cell.coordinate}"].value[0, 0]
+                heading = str(cell.parent.cell(1, cell.column).value)
+                if "difference" in heading:
+                    assert value == 0, (cell.coordinate, cell.value)
+                else:
+                    beside = cell.parent.cell(cell.row, cell.column - 1).value
+                    assert float(value) == pytest.approx(float(beside), abs=1e-9)
+                checked += 1
+    assert checked > 50
+
+
+def test_text_numbers_and_dates_have_their_own_types(data: BooksData) -> None:
+    read = openpyxl.load_workbook(io.BytesIO(books(data)))
+    lines = read["lines"]
+    column = {heading: place for place, heading in enumerate(LINE_HEADINGS, start=1)}
+    stock, day, cost = (
+        lines.cell(2, column[name]) for name in ("stock number", "work date", "cost")
     )
-
-
-VEHICLES = (
-    _record(
-        OWN,
-        "0007",
-        Vehicle(designation="1968 Corvane", holding=Holding.OWN, chassis_stamped=CHASSIS),
-    ),
-    # As a number this is the same stock number, as a text it is another.
-    _record(CONSIGNED, "7", Vehicle(designation="1971 Aldmoor", holding=Holding.CONSIGNED)),
-)
-
-
-def data(lines: tuple[Line, ...], currency: str = "USD") -> BooksData:
-    """Give what the workbook is made from."""
-    findings = tuple(_record(key, key.upper(), entry) for key, entry in FINDINGS.items())
-    cut = pieces(lines, FINDINGS)
-    named = {record.id: record.ref for record in (*VEHICLES, *findings, *lines)}
-    return BooksData(
-        settings=settings_from({"currency": currency, "shop name": "Lindqvist Works"}),
-        vehicles=VEHICLES,
-        findings=findings,
-        outcomes=(),
-        lines=lines,
-        pieces=cut,
-        summaries=summarise(cut, {OWN: False, CONSIGNED: True}, currency),
-        heads=(Head(f"vehicle:{OWN}", 3, "ab" * 32),),
-        refs={**named, "p1": "P1"},
-        hashes={line.record: "cd" * 32 for line in lines},
-        made_at=MADE,
-    )
-
-
-def opened(lines: tuple[Line, ...], currency: str = "USD") -> Workbook:
-    return load_workbook(io.BytesIO(books(data(lines, currency))))
-
-
-def rows(book: Workbook, sheet: str) -> list[dict[str, Any]]:
-    """Give a sheet's rows by heading."""
-    first, *rest = book[sheet].iter_rows(values_only=True)
-    return [dict(zip(map(str, first), row, strict=True)) for row in rest]
-
-
-def some_lines() -> tuple[Line, ...]:
-    wrong = posted(3, charge("999.99", links=("f2",)))
-    return (
-        posted(1, labour("41.5", links=("f1", "f2"), period="2031-03")),
-        posted(2, charge("72001.20", purpose=Purpose.LANDED)),
-        wrong,
-        taken_back(4, wrong),
-        posted(5, labour("18", vehicle=CONSIGNED)),
-        posted(6, charge("12.34", vehicle=None, purpose=Purpose.OVERHEAD)),
-    )
-
-
-def recalculated(lines: tuple[Line, ...], folder: Path) -> dict[tuple[str, str], Any]:
-    """Recalculate with the formulas package; give the values by sheet and cell."""
-    path = folder / "books.xlsx"
-    write_books(path, data(lines))
-    model = formulas.ExcelModel().loads(str(path)).finish()
-    found = {}
-    for name, value in model.calculate().items():
-        sheet, _, cell = str(name).rpartition("!")
-        if ":" not in cell and hasattr(value, "value"):
-            found[sheet.split("]")[-1].strip("'").lower(), cell] = value.value[0, 0]
-    return found
-
-
-def _triples(book: Workbook) -> list[tuple[str, str, str, str, Any]]:
-    """Give every control total: sheet, its cells for book, live and difference, its value."""
-    found = []
-    for name in book.sheetnames:
-        for row in book[name].iter_rows():
-            for one, two, three in zip(row, row[1:], row[2:], strict=False):
-                if two.data_type == "f" and three.data_type == "f" and one.data_type != "f":
-                    cells = (one.coordinate, two.coordinate, three.coordinate)
-                    found.append((name, *cells, one.value))
-    return found
-
-
-def _check_totals(lines: tuple[Line, ...], folder: Path) -> int:
-    triples, values = _triples(opened(lines)), recalculated(lines, folder)
-    for sheet, _, live, difference, book_value in triples:
-        assert float(values[sheet, live]) == pytest.approx(float(book_value), abs=1e-6)
-        assert float(values[sheet, difference]) == 0
-    return len(triples)
-
-
-def test_every_live_formula_gives_the_book_value(tmp_path: Path) -> None:
-    # Three rows (two vehicles, the shop) of eight totals, and the notes' own.
-    assert _check_totals(some_lines(), tmp_path) > 24
-
-
-def test_a_book_without_lines_recalculates_too(tmp_path: Path) -> None:
-    assert _check_totals((), tmp_path) > 16
-
-
-@settings(max_examples=4, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
-@given(lines=line_sets(most=6))
-def test_any_lines_with_reversals_recalculate(lines: tuple[Line, ...], tmp_path: Path) -> None:
-    _check_totals(lines, tmp_path)
-
-
-@settings(max_examples=15, deadline=None)
-@given(line_sets())
-def test_the_lines_sheet_adds_up_to_the_cent(lines: tuple[Line, ...]) -> None:
-    book = opened(lines)
-    totals: dict[tuple[Any, Any], Decimal] = defaultdict(Decimal)
-    for row in rows(book, "lines"):
-        totals[row["stock number"], row["purpose"]] += round(Decimal(str(row["cost"])), 2)
-    for summary in data(lines).summaries:
-        stock = {OWN: "0007", CONSIGNED: "7", None: "shop"}[summary.vehicle]
-        for purpose, money in summary.purposes.items():
-            assert totals.get((stock, purpose.value), Decimal(0)) == money.number
+    assert (stock.value, stock.number_format) == ("0007", "@")
+    assert day.is_date
+    assert cost.data_type == "n"
+    assert cost.number_format == "#,##0.00"
+    assert not [sheet.title for sheet in read if sheet.sheet_state != "visible"]
+    assert not [sheet.title for sheet in read if sheet.merged_cells.ranges]
+    assert all(sheet.freeze_panes == "B2" for sheet in read)
 
 
 @pytest.mark.parametrize(
-    ("currency", "amount"),
-    [("JPY", "123456789012"), ("KWD", "0.105"), ("USD", "9999999999999.99"), ("CLF", "-0.0001")],
+    "text",
+    ["=1+2", "+1", "-1", "@SUM(A1)", "\t=1", "=cmd|' /C calc'!A0", "a\x07b", "\u202eevil", "🚗"],
 )
-def test_an_amount_reads_back_exactly(currency: str, amount: str) -> None:
-    line = posted(1, charge(amount, currency))
-    (row,) = rows(opened((line,), currency), "lines")
-    assert line.priced is not None
-    digits = len(amount.partition(".")[2])
-    assert round(Decimal(str(row["cost"])), digits) == line.priced.cost.number
+def test_hostile_text_stays_text(data: BooksData, text: str) -> None:
+    first = data.lines[0]
+    entry = dataclasses.replace(first.entry, words=Words(text))
+    changed = dataclasses.replace(data, lines=(dataclasses.replace(first, entry=entry),
+                                               *data.lines[1:]))  # fmt: skip
+    sheet = openpyxl.load_workbook(io.BytesIO(books(changed)))["lines"]
+    cell = sheet.cell(2, LINE_HEADINGS.index("what") + 1)
+    assert cell.data_type == "s"
+    assert cell.value == text.replace("\x07", "\ufffd")
+    assert cell.quotePrefix == (text[0] in "=+-@\t")
 
 
-def test_numbers_dates_and_texts_are_what_they_are() -> None:
-    book = opened(some_lines())
-    row = rows(book, "lines")[0]
-    assert row["stock number"] == "0007"
-    assert row["chassis as stamped"] == CHASSIS
-    assert row["work date"].date() == date(2031, 3, 28)
-    assert row["cost"] == 1608.13
-    assert row["quantity"] == 41.5
-    assert row["period"] == "2031-03"
-    chassis = book["lines"]["D2"]
-    assert (chassis.data_type, chassis.number_format) == ("s", "@")
+def test_a_text_too_long_for_a_cell_is_cut_visibly_and_counted(data: BooksData) -> None:
+    first = data.lines[0]
+    entry = dataclasses.replace(first.entry, words=Words("x" * 40_000))
+    changed = dataclasses.replace(data, lines=(dataclasses.replace(first, entry=entry),
+                                               *data.lines[1:]))  # fmt: skip
+    sheets = _rows(books(changed))
+    assert sheets["lines"][0]["what"].endswith("longer than a cell holds]")
+    assert any("cell: 1." in str(row["note"]) for row in sheets["notes"])
 
 
-def test_a_reversal_is_the_exact_negative_and_names_its_line() -> None:
-    third, fourth = rows(opened(some_lines()), "lines")[2:4]
-    assert (third["cost"], fourth["cost"]) == (999.99, -999.99)
-    assert fourth["reverses"] == "L0003"
-    assert (fourth["kind"], fourth["purpose"]) == ("charge", "reconditioning")
-    assert "entered twice" in fourth["what"]
-
-
-@pytest.mark.parametrize("start", ["=", "+", "-", "@", "\t=", "\n="])
-def test_a_text_that_looks_like_a_formula_stays_text(start: str) -> None:
-    text = f"{start}1+1"
-    book = opened((posted(1, replace(charge("1.00"), words=Words(text))),))
-    cell = book["lines"]["L2"]
-    assert cell.value == text
-    assert cell.data_type != "f"
-    assert cell.quotePrefix
-
-
-def test_hostile_texts_survive_as_texts(tmp_path: Path) -> None:
-    texts = ("a\x00b\x1b[31m", "x" * 40_000, FORMULA, "<b>&amp;</b>", "7\u202e")
-    lines = tuple(
-        posted(place, replace(charge("1.00"), words=Words(text)))
-        for place, text in enumerate(texts, start=1)
-    )
-    book = opened(lines)
-    told = [row["what"] for row in rows(book, "lines")]
-    assert told[0] == "a\ufffdb\ufffd[31m"
-    assert len(told[1]) == TEXT_MAX
-    assert told[1].endswith(CUT_MARK)
-    assert told[2:] == list(texts[2:])
-    notes = " ".join(str(row["note"]) for row in rows(book, "notes"))
-    assert "length of a cell: 1." in notes
-    assert "cannot be shown: 1" in notes
-    _check_totals(lines, tmp_path)
-
-
-def test_the_sheets_are_plain_data() -> None:
-    book = opened(some_lines())
-    assert book.sheetnames == ["lines", "vehicles", "findings", "shares", "chain heads", "notes"]
-    for sheet in book.worksheets:
-        assert sheet.sheet_state == "visible"
-        assert not sheet.merged_cells.ranges
-        assert sheet.freeze_panes
-        assert sheet.auto_filter.ref
-        headings = [cell.value for cell in sheet[1]]
-        assert len(set(headings)) == len(headings)
-
-
-def test_shares_add_up_to_their_line() -> None:
-    shares = [row for row in rows(opened(some_lines()), "shares") if row["line"] == "L0001"]
-    assert sum(Decimal(str(row["cost"])) for row in shares) == Decimal("1608.13")
-    assert {row["finding"] for row in shares} == {"F1", "F2"}
-
-
-def test_chain_heads_and_notes_say_what_they_must() -> None:
-    book = opened(some_lines())
-    (head,) = rows(book, "chain heads")
-    assert (head["stock number"], head["count"], head["hash"]) == ("0007", 3, "ab" * 32)
-    notes = " ".join(str(row["note"]) for row in rows(book, "notes"))
-    for words in ("2031-03 to 2031-03", "USD, 2 decimals", "half away from zero", "accountant"):
-        assert words in notes
-
-
-def test_the_same_data_gives_the_same_cells_and_properties() -> None:
-    first, second = opened(some_lines()), opened(some_lines())
-    assert first.properties.creator == "recondition"
-    assert first.properties.created == MADE.replace(tzinfo=None)
-    for one, two in zip(first.worksheets, second.worksheets, strict=True):
-        assert list(one.values) == list(two.values)
-
-
-def test_a_workbook_replaces_the_old_one_whole(tmp_path: Path) -> None:
-    path = tmp_path / "books.xlsx"
-    path.write_bytes(b"old")
-    write_books(path, data(some_lines()))
-    assert load_workbook(path).sheetnames[0] == "lines"
-    assert [item.name for item in tmp_path.iterdir()] == ["books.xlsx"]
+def test_the_heads_in_the_workbook_are_those_of_the_book(book: Book, data: BooksData) -> None:
+    rows = _rows(books(data))["chain heads"]
+    with book.reading() as conn:
+        heads = reading.heads(conn)
+    assert [(row["subject"], row["count"], row["hash"]) for row in rows] == [
+        (head.subject, head.count, head.hash) for head in heads
+    ]
