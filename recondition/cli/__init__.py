@@ -70,7 +70,7 @@ def main() -> None:
     0 done, 1 the data was refused, 2 the call was wrong, 3 damage was found.
     """
     try:
-        cli.main(standalone_mode=True)
+        cli.main(prog_name="recondition", standalone_mode=True)
     except Exception as error:  # noqa: BLE001 - the one place where errors become words
         sys.exit(tell(error))
 

@@ -55,7 +55,8 @@ class WorkRow:
     """What was done on one day to one place.
 
     ``steps`` are the words of labour and bought-in work. ``spoiled`` are the words of parts
-    that were spoiled: all that is shown of them. ``findings`` are numbers of this sheet. ``outside`` says that another shop did it. ``recorded_on`` is the latest day of recording
+    that were spoiled: all that is shown of them. ``findings`` are numbers of this sheet.
+    ``outside`` says that another shop did it. ``recorded_on`` is the latest day of recording
     where an entry was late.
     """
 

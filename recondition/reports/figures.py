@@ -59,7 +59,7 @@ def bars(items: Sequence[Bar], *, name: str, title: str) -> Figure:
     empty (ValueError).
     """
     currency = _one_currency([item.likely for item in items])
-    with drawing(0.95 + 0.52 * len(items)) as (canvas, axes):
+    with drawing(0.95 + 0.64 * len(items)) as (canvas, axes):
         for row, item in enumerate(items):
             low, likely, high = map(_drawn, (item.low, item.likely, item.high))
             filled = item.verdict == "do"

@@ -58,8 +58,7 @@ def attacks(dialect: str, table: Table, row: dict[str, Any]) -> Iterator[tuple[s
     upsert = f'INSERT {same} ON CONFLICT ({keys}) DO UPDATE SET "{other}" = excluded."{other}"'
     yield "on conflict do update", text(upsert).bindparams(**row)
     if dialect == "postgresql":
-        yield "truncate", text(f'TRUNCATE "{table.name}"')
-        yield "truncate cascade", text(f'TRUNCATE "{table.name}" CASCADE')
+        yield "truncate", text(f'TRUNCATE "{table.name}" CASCADE')
 
 
 def attempt(book: Book, statement: Executable) -> None:

@@ -53,10 +53,10 @@ VEHICLES = (
     _record(
         OWN,
         "0007",
-        Vehicle(designation="1968 Corvane", holding=Holding.OWN),
+        Vehicle(designation="1968 Ostrel", holding=Holding.OWN),
     ),
     # As a number this is the same stock number, as a text it is another.
-    _record(CONSIGNED, "7", Vehicle(designation="1971 Aldmoor", holding=Holding.CONSIGNED)),
+    _record(CONSIGNED, "7", Vehicle(designation="1971 Venlan", holding=Holding.CONSIGNED)),
 )
 
 

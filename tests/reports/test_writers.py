@@ -13,7 +13,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from recondition.amounts import Money
-from recondition.reports.cells import visible
+from recondition.reports.cells import NOTHING, visible
 from recondition.reports.plain import defused, to_csv, to_json
 from recondition.reports.table import CellKind, Column, Table
 from recondition.reports.terminal import to_terminal
@@ -47,16 +47,16 @@ TABLE = Table(
     total=("all", "", None, Decimal("2.5"), 3, None, Money.of("1234555.50", "USD")),
 )
 
-TERMINAL = """\
+TERMINAL = f"""\
 Posted lines
 Line  What was done               Work date   Hours  Files  Chance     Cost, USD
 ────────────────────────────────────────────────────────────────────────────────
 0001  Bonnet machined, then a     2031-03-28    2.5      3    90 %  1,234,567.80
       long sentence that has to
       be wrapped somewhere
-0002  =1+1                        2031-03-29      –      0       –        -12.30
+0002  =1+1                        2031-03-29      {NOTHING}      0       {NOTHING}        -12.30
 
-all                               –             2.5      3       –  1,234,555.50
+all                               {NOTHING}             2.5      3       {NOTHING}  1,234,555.50
 Measured hours.
 """
 
@@ -157,5 +157,5 @@ def test_a_cell_of_another_kind_is_refused(cell: object) -> None:
 
 
 def test_a_row_of_another_length_is_refused() -> None:
-    with pytest.raises(ValueError, match="shorter|longer"):
+    with pytest.raises(ValueError, match=r"shorter|longer"):
         Table("t", (Column("n", "N"),), (("a", "b"),))
