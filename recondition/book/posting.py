@@ -310,7 +310,8 @@ def _differences(draft: Draft, existing: _Existing, sha256: str | None) -> list[
     erased = {f for f in existing.payload["texts"] if f not in existing.texts}
     names = ({*existing.texts, *words} - {"ref"}) - erased
     pairs += [(name, existing.texts.get(name), words.get(name)) for name in sorted(names)]
-    if sha256 not in (None, existing.file_sha256) and "file" not in erased:
+    file_erased = existing.file_sha256 is None and "file" in erased
+    if sha256 not in (None, existing.file_sha256) and not file_erased:
         pairs.append(("file", existing.file_sha256, sha256))
     return [f"{name}: {_show(a)} is posted, {_show(b)} is given" for name, a, b in pairs if a != b]
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import os
+import sys
 from collections.abc import Callable
 from typing import TYPE_CHECKING, Any, TypeVar
 
@@ -105,7 +106,7 @@ def the_book() -> Book:
     try:
         return open_book(location())
     except BookIsOlder:
-        if not click.get_text_stream("stdin").isatty():
+        if not sys.stdin.isatty():
             raise
         book = open_any(location())
         words = f"The book has schema {version_of(book)}, the newest is {NEWEST}. Upgrade it now?"

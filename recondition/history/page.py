@@ -42,7 +42,7 @@ def lay_out(sheet: Sheet) -> Page:
             Section("not-inspected", w.NOT_INSPECTED, _not_inspected(sheet)),
             Section("limits", w.LIMITS, (Text(w.LIMITS_TEXT),)),
             Section("words", w.WORDS_USED, (_words_used(),)),
-            Section("made", w.MADE, (_made(sheet),)),
+            Section("made", w.MADE, _made(sheet)),
         ),
     )
 
@@ -207,9 +207,11 @@ def _before_after(sheet: Sheet) -> tuple[Block, ...]:
 def _change(row: FindingRow) -> Cell:
     """Give severity before and as it stands, in words and as marks on a scale."""
     before = f"Before: {w.severity_found(row.severity)}"
+    now = row.severity_now
+    if row.severity is None and now is None:
+        return Cell((before,))
     if row.last is None:
         return Cell((before,), scale=Scale(row.severity, None))
-    now = row.severity_now
     return Cell((before, f"After: {w.severity(now)}"), scale=Scale(row.severity, now))
 
 
@@ -328,8 +330,10 @@ def _words_used() -> Facts:
     return Facts((Fact("severity", (scale,)), *(Fact(name, (text,)) for name, text in meanings)))
 
 
-def _made(sheet: Sheet) -> Text:
+def _made(sheet: Sheet) -> tuple[Block, ...]:
     """Say what the sheet was made from, with the hash that ties it to the records."""
     if sheet.anchor is None:
-        return Text((w.NOT_ANCHORED,))
-    return Text(w.made_from(sheet.anchor.count, sheet.anchor.hash))
+        return (Text((w.NOT_ANCHORED,)),)
+    count = Fact("Records", (str(sheet.anchor.count),))
+    last = Fact("Hash of the last one", (sheet.anchor.hash,), exact=True)
+    return (Text(w.ANCHORED), Facts((count, last)))

@@ -52,13 +52,13 @@ def _part(part: PartRow) -> str:
 
 
 def _result(row: FindingRow) -> str:
-    """Say what became of one finding, severity before and after in words."""
+    """Say what became of one finding and when, severity before and after in words."""
     name = f"Finding {row.number}, {row.defect}"
     if row.last is None:
         return f"{name}: result not yet recorded (before: {w.severity_found(row.severity)})"
     before, after = w.severity_found(row.severity), w.severity(row.severity_now)
     change = f"before: {before}; after: {after}"
-    return f"{name}: {row.last.ended.value} ({change})"
+    return f"{name}: {row.last.ended.value}, {w.day(row.last.ended_on)} ({change})"
 
 
 def _sentence(text: str) -> str:

@@ -51,8 +51,9 @@ CONDITION_INTRO = (
     "person sitting in the vehicle and facing forward."
 )
 BEFORE_AFTER_INTRO = (
-    "Severity as found and as it stands on the date of this sheet. Where an earlier outcome "
-    "said something else, it is shown under the one in force."
+    "Severity as found and as it stands on the date of this sheet, in words and on a scale that "
+    "runs from none on the left to damage on the right: the ring is as found, the dot is as it "
+    "stands. An earlier outcome that said something else is shown under the one in force."
 )
 WORK_INTRO = (
     "Materials are given by their generic type. An entry made more than seven days after the "
@@ -82,8 +83,9 @@ FOUND_LATER = "Found during or after the work"
 
 LIMITS_TEXT = (
     (
-        "This sheet comes from a cosmetic inspection and cosmetic work. It makes no statement about "
-        "safety or roadworthiness, and it does not replace an examination by somebody qualified."
+        "This sheet comes from a cosmetic inspection and cosmetic work. It makes no statement "
+        "about safety or roadworthiness, and it does not replace an examination by somebody "
+        "qualified."
     ),
     (
         "It records what was seen, measured and done with the means at hand. Parts that were not "
@@ -122,6 +124,23 @@ MORE_MEANINGS = {
     "restored": "brought towards a former state with new finish or new material",
     "conserved": "kept from getting worse, nothing replaced",
 }
+
+ANCHORED = (
+    (
+        "Made from the records kept about this vehicle, through a fixed list of fields that may "
+        "be shown; private records count among them and are not shown. Each record contains the "
+        "hash (SHA-256) of the one before it."
+    ),
+    (
+        "If the shop's records still lead to the hash below, they have not been changed since "
+        "the sheet was made. That proves what was written down by then, not that the vehicle was "
+        "as described."
+    ),
+)
+NOT_ANCHORED = (
+    "Made from the records kept about this vehicle, through a fixed list of fields that may be "
+    "shown. No hash of the records is printed on it."
+)
 
 STAGE_WORDS = {
     Stage.ARRIVAL: "on arrival",
@@ -193,26 +212,3 @@ def wheels(count: int) -> str:
     """Say what the number of digit wheels means for the reading."""
     digits = "digit wheel" if count == 1 else "digit wheels"
     return f"{count} {digits}: the counter starts again at zero after {'9' * count}."
-
-
-def made_from(count: int, head_hash: str) -> tuple[str, ...]:
-    """Say what the sheet was made from and what the printed hash proves and does not."""
-    records = "record" if count == 1 else "records"
-    return (
-        (
-            f"Made from {count} {records} kept about this vehicle, private ones included, through "
-            "a fixed list of fields that may be shown. Each record contains the hash (SHA-256) of "
-            f"the one before it. The hash of the last one is {head_hash}."
-        ),
-        (
-            "If the shop's records still lead to this hash, they have not been changed since the "
-            "sheet was made. That proves what was written down by then, not that the vehicle was "
-            "as described."
-        ),
-    )
-
-
-NOT_ANCHORED = (
-    "Made from the records kept about this vehicle, through a fixed list of fields that may be "
-    "shown. No hash of the records is printed on it."
-)

@@ -7,8 +7,9 @@ U+FFFD. Text beyond the format's 32,767 characters is cut with a visible mark an
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 from typing import TYPE_CHECKING, Any
@@ -28,12 +29,14 @@ if TYPE_CHECKING:
     from openpyxl.worksheet.worksheet import Worksheet
 
 TEXT_MAX = 32_767
+DIGITS_MAX = 10**15
 CUT_MARK = " [cut: the text is longer than a cell holds]"
 INK = "0F4C5C"
 COLUMNS_PER_PAGE = 16
 WRAPPED_FROM = 60
 _TEXT_PLACE = Alignment(wrap_text=True, vertical="top")
 _NUMBER_PLACE = Alignment(wrap_text=True, vertical="top", horizontal="right")
+_ESCAPE = re.compile(r"_(?=x[0-9A-Fa-f]{4}_)")
 _HEADING = Font(bold=True, color=INK)
 _RULE = Border(bottom=Side(style="thin", color=INK))
 
@@ -51,8 +54,8 @@ class Counted:
     """What had to be changed in texts while writing; the notes sheet says so."""
 
     cut: int = 0
+    long_amounts: int = 0
     replaced: int = 0
-    widths: dict[int, int] = field(default_factory=dict)
 
 
 def money_format(currency: str) -> str:
@@ -65,6 +68,8 @@ def clean(text: str, counted: Counted) -> str:
     """Make a text fit for a cell, counting what was changed."""
     shown = visible(text).replace("\r\n", "\n").replace("\r", "\n")
     counted.replaced += shown != text
+    # The format reads _x0041_ as the letter A (ECMA-376, ST_Xstring): escape the first mark.
+    shown = _ESCAPE.sub(r"_x005F\g<0>", shown)
     if len(shown) > TEXT_MAX:
         counted.cut += 1
         shown = shown[: TEXT_MAX - len(CUT_MARK)] + CUT_MARK
@@ -83,6 +88,7 @@ def put(cell: Cell | MergedCell, value: Any, counted: Counted) -> None:  # noqa:
             # openpyxl writes a Decimal's own digits; rounding what a reader gets back to the
             # currency's decimals gives the exact minor units.
             cell.value = value.number
+            counted.long_amounts += abs(value.minor) >= DIGITS_MAX
             cell.number_format = money_format(value.currency)
         case Decimal() | int():
             cell.value = value

@@ -20,7 +20,6 @@ from recondition.amounts import Money
 from recondition.amounts.currencies import minor_digits
 from recondition.amounts.money import total
 from recondition.condition.findings import SEVERITY_WORDS
-from recondition.ledger.chain import SHOP
 from recondition.ledger.lines import Purpose, Reversal, posting_period
 from recondition.ledger.rollup import entered_of
 from recondition.reports.sheet_writer import Counted, Formula, money_format, write_sheet
@@ -33,6 +32,8 @@ if TYPE_CHECKING:
 
 LINES, VEHICLES, FINDINGS = "lines", "vehicles", "findings"
 SHARES, HEADS, NOTES = "shares", "chain heads", "notes"
+
+THE_SHOP = "(the shop)"  # no stock number has this form: brackets and a blank
 
 LINE_HEADINGS = (
     "line", "stock number", "vehicle", "chassis as stamped", "own or consigned", "recorded at",
@@ -81,7 +82,7 @@ def _lines(data: BooksData) -> Iterator[tuple[Any, ...]]:
         car = cars.get(entry.vehicle or "")
         yield (
             line.ref,
-            car.ref if car else SHOP,
+            car.ref if car else THE_SHOP,
             car.entry.designation if car else "the shop's own",
             car.entry.chassis_stamped if car else None,
             car.entry.holding.value if car else None,
@@ -165,7 +166,7 @@ def _vehicles(data: BooksData) -> Iterator[tuple[Any, ...]]:
     for row, summary in enumerate(data.summaries, start=2):
         car = cars.get(summary.vehicle or "")
         yield (
-            car.ref if car else SHOP,
+            car.ref if car else THE_SHOP,
             car.entry.designation if car else "the shop's own",
             car.entry.holding.value if car else None,
             len(summary.lines),
@@ -192,9 +193,10 @@ def _totals(data: BooksData, summary: Summary, row: int) -> list[Any]:
 def _conditional(column: str, last: int, row: int, purpose: str | None) -> str:
     """Write the sum of a column over the lines of this row's vehicle.
 
-    SUMPRODUCT compares stock numbers as the texts they are; SUMIFS would take "0007" for 7.
+    EXACT compares stock numbers as the texts they are: SUMIFS would take "0007" for 7, and
+    the equals sign "a7" for "A7".
     """
-    same = f"({LINES}!${_STOCK}$2:${_STOCK}${last}=$A{row})"
+    same = f"EXACT({LINES}!${_STOCK}$2:${_STOCK}${last},$A{row})"
     kind = f'*({LINES}!${_PURPOSE}$2:${_PURPOSE}${last}="{purpose}")' if purpose else ""
     return f"SUMPRODUCT({same}{kind}*{LINES}!${column}$2:${column}${last})"
 
@@ -274,6 +276,7 @@ def _notes(data: BooksData, counted: Counted) -> Iterator[tuple[Any, ...]]:
             "still holds these records unchanged. That proves the records, not the car"
         ),
         (
+            f"Amounts of more digits than a spreadsheet keeps (15): {counted.long_amounts}. "
             f"Texts cut to the length of a cell: {counted.cut}. Texts with characters that cannot "
             f"be shown: {counted.replaced}"
         ),

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 import sqlite3
+import zipfile
 from typing import TYPE_CHECKING, Any
 
 import pytest
@@ -13,7 +14,7 @@ from alembic.script import ScriptDirectory
 from sqlalchemy import MetaData, insert, select, text
 
 from recondition.book import schema
-from recondition.book.backup import backup, restore, upgrade_with_copy
+from recondition.book.backup import copy_database, restore, upgrade_with_copy
 from recondition.book.check import check
 from recondition.book.engine import Book, create_book, open_any, open_book
 from recondition.book.errors import BookExists, BookIsNewer, BookIsOlder, NoBook, NotABook
@@ -77,11 +78,9 @@ def everything(conn: Connection) -> Rows:
 
 
 def earlier_rows(filled: FilledBook) -> Rows:
-    """Give the rows of a filled book that the first schema could hold: all but documents.
+    """Give the rows of a filled book that the first schema could hold: all but the document's.
 
-    The document is the last record of its vehicle's chain but for what came after it, so
-    rows are taken table by table and the chain of that vehicle is left as a chain with a
-    gap; this test is about rows, not about the chain.
+    The document's record stays in the chain without its row, which is no matter here.
     """
     with filled.book.reading() as conn:
         rows = everything(conn)
@@ -139,15 +138,15 @@ def test_an_older_book_is_refused_and_then_upgraded_with_nothing_lost(
 
 
 def test_a_backup_of_an_older_book_is_restored_at_the_newest_schema(tmp_path: Path) -> None:
-    create_at(str(tmp_path / "old.sqlite"), "0001").close()
-    archive = tmp_path / "old.backup"
-    newest_copy = open_any(str(tmp_path / "old.sqlite"))
-    upgraded_before = schema.NEWEST
-    upgrade_with_copy(newest_copy)
-    assert backup(newest_copy, archive) == 0
-    restored = restore(archive, tmp_path / "again.sqlite")
+    old = create_at(str(tmp_path / "old.sqlite"), "0001")
+    copy_database(old, tmp_path / "copy.sqlite")
+    with zipfile.ZipFile(tmp_path / "old.backup", "w") as archive:
+        archive.write(tmp_path / "copy.sqlite", "book.sqlite")
+        archive.writestr("heads.json", "[]")
+    restored = restore(tmp_path / "old.backup", tmp_path / "again.sqlite")
     with restored.reading() as conn:
-        assert schema.found(conn) == upgraded_before
+        assert schema.found(conn) == schema.NEWEST
+    assert check(restored).damages == []
 
 
 @pytest.mark.parametrize("engine", ["sqlite", "postgresql"])

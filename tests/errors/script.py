@@ -1,8 +1,8 @@
 """Reads and plays a case: the lines that bring a refusal about, and what is then said.
 
 A line ``recondition ...`` is a command. ``write FILE`` with indented lines under it makes a
-file. ``>>> ...`` is Python, for what no command reaches or no text file can hold. ``#``
-explains. All but the last step must succeed. Below ``---`` stand exit status and stderr.
+file. ``>>> ...`` is Python, for what no command reaches or no text file can hold; it has
+``Path``, and ``patched`` to set an attribute for the length of the case. ``#`` explains. All but the last step must succeed. Below ``---`` stand exit status and stderr.
 """
 
 from __future__ import annotations
@@ -11,10 +11,13 @@ import sys
 from dataclasses import dataclass
 from pathlib import Path
 from textwrap import dedent
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from recondition.cli import tell
 from tests.running import Ran, run, told
+
+if TYPE_CHECKING:
+    import pytest
 
 CASES = Path(__file__).parent / "cases"
 RULE = "---\n"
@@ -40,9 +43,9 @@ def read(text: str) -> tuple[str, list[Step], str]:
     return script, steps, kept
 
 
-def play(steps: list[Step]) -> Ran:
+def play(steps: list[Step], patched: pytest.MonkeyPatch) -> Ran:
     """Do the steps in this folder; give how the last one ended."""
-    names: dict[str, Any] = {"Path": Path}
+    names: dict[str, Any] = {"Path": Path, "patched": patched}
     ran = Ran(0, "", "")
     for step in steps:
         assert ran.status == 0, f"an earlier step failed: {ran.err}"

@@ -49,7 +49,7 @@ def test_what_is_said(path: Path, folder: Path, monkeypatch: pytest.MonkeyPatch)
     raised: set[str] = set()
     _watch(raised, monkeypatch)
     script, steps, kept = read(path.read_text(encoding="utf-8"))
-    ran = play(steps)
+    ran = play(steps, monkeypatch)
     said = masked(f"exit {ran.status}\n{ran.err}", folder)
     assert ran.status in (1, 2, 3), ran.out
     assert path.stem in raised, f"{path.stem} was not raised, but {sorted(raised)}: {said}"

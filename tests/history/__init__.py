@@ -1,0 +1,1 @@
+"""The seller's answer: the work history and what must never reach it."""

@@ -110,9 +110,7 @@ def panels() -> tuple[Stored[Panel], ...]:
 def _finding(area: Area, panel: str, defect: str, severity: int | None, **more: Any) -> Finding:
     """Make a finding of the day of arrival unless told otherwise."""
     more.setdefault("found_on", date(2025, 4, 3))
-    return Finding(
-        vehicle=CAR, area=area, panel=panel, defect=defect, severity=severity, **more
-    )
+    return Finding(vehicle=CAR, area=area, panel=panel, defect=defect, severity=severity, **more)
 
 
 FINDINGS: dict[str, Finding] = {
@@ -168,9 +166,7 @@ FINDINGS: dict[str, Finding] = {
     "f-tank": _finding(
         Area.UNDERSIDE, "fuel tank", "corrosion inside", None, words=Words("Tank not opened.")
     ),
-    "f-floor": _finding(
-        Area.UNDERSIDE, "floor", "underseal flaking", 3, found_on=date(2025, 4, 4)
-    ),
+    "f-floor": _finding(Area.UNDERSIDE, "floor", "underseal flaking", 3, found_on=date(2025, 4, 4)),
     "f-trace": _finding(
         Area.EXTERIOR,
         "bonnet",
@@ -223,7 +219,11 @@ def outcomes() -> tuple[Stored[Outcome], ...]:
             words=Words("Edge laid down again, 20 mm still lifts."),
         ),
         _outcome(
-            "f-stripe", Ended.RESOLVED, date(2025, 5, 9), 0, words=Words("New decals on both sides.")
+            "f-stripe",
+            Ended.RESOLVED,
+            date(2025, 5, 9),
+            0,
+            words=Words("New decals on both sides."),
         ),
         _outcome(
             "f-roof",
@@ -316,7 +316,8 @@ def lines() -> tuple[Stored[Any], ...]:
         (
             "labour",
             _hours(
-                "2", _line(date(2025, 4, 22), "Chips filled with a fine brush and cut flat.", "f-wing")
+                "2",
+                _line(date(2025, 4, 22), "Chips filled with a fine brush and cut flat.", "f-wing"),
             ),
             {"at": "2025-05-05T08:15:00+02:00"},
         ),
@@ -341,7 +342,9 @@ def lines() -> tuple[Stored[Any], ...]:
         ),
         (
             "labour",
-            _hours("1.5", _line(date(2025, 5, 9), "Second set laid wet, left then right.", "f-stripe")),
+            _hours(
+                "1.5", _line(date(2025, 5, 9), "Second set laid wet, left then right.", "f-stripe")
+            ),
             {},
         ),
         (

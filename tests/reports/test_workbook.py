@@ -26,7 +26,7 @@ Sheets = dict[str, list[dict[str, Any]]]
 
 @pytest.fixture(scope="module")
 def book(tmp_path_factory: pytest.TempPathFactory) -> Book:
-    """The demo's book with one line taken back."""
+    """Give the demo's book with one line taken back."""
     made = create_book(str(tmp_path_factory.mktemp("book") / "demo.book"))
     load(made, resource("demo_data") / "shop-year.xlsx", author_ref="IC")
     reverse_line(made, "L-005", "entered twice", author_ref="IC", day="2031-04-05", period=None)

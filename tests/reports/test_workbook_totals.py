@@ -160,7 +160,7 @@ def test_the_lines_sheet_adds_up_to_the_cent(lines: tuple[Line, ...]) -> None:
     for row in rows(book, "lines"):
         totals[row["stock number"], row["purpose"]] += round(Decimal(str(row["cost"])), 2)
     for summary in data(lines).summaries:
-        stock = {OWN: "0007", CONSIGNED: "7", None: "shop"}[summary.vehicle]
+        stock = {OWN: "0007", CONSIGNED: "7", None: "(the shop)"}[summary.vehicle]
         for purpose, money in summary.purposes.items():
             assert totals.get((stock, purpose.value), Decimal(0)) == money.number
 

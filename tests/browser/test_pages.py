@@ -1,0 +1,127 @@
+"""The pages that people get, in a real browser: phone, desk and paper."""
+
+from __future__ import annotations
+
+import shutil
+from collections.abc import Iterator
+from itertools import pairwise
+from pathlib import Path
+
+import pytest
+from playwright.sync_api import Browser, Page, sync_playwright
+
+from recondition.book.engine import create_book
+from recondition.intake.load import load
+from recondition.reports.files import write_every_report
+from recondition.resources import resource
+
+PAGES = ("worth-doing.html", "cost-and-uplift.html", "work-history.html")
+WIDTHS = (360, 1200)
+ARGUMENTS = ["--no-sandbox", "--disable-gpu", "--disable-background-networking"]
+
+
+@pytest.fixture(scope="module")
+def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    place = tmp_path_factory.mktemp("demo")
+    book = create_book(str(place / "demo.book"))
+    load(book, resource("demo_data") / "shop-year.xlsx", author_ref="IC")
+    write_every_report(book, place / "reports", history_of="0007")
+    return place / "reports"
+
+
+@pytest.fixture(scope="module")
+def browser() -> Iterator[Browser]:
+    path = shutil.which("chromium") or shutil.which("chromium-browser")
+    assert path is not None, "install Debian's package chromium; .ci/run does"
+    with sync_playwright() as playwright:
+        started = playwright.chromium.launch(executable_path=path, args=ARGUMENTS)
+        yield started
+        started.close()
+
+
+def _open(browser: Browser, path: Path, width: int) -> tuple[Page, list[str], list[str]]:
+    """Open a page; give it with every request it made and everything it complained of."""
+    page = browser.new_page(viewport={"width": width, "height": 800})
+    requests: list[str] = []
+    complaints: list[str] = []
+    page.on("request", lambda request: requests.append(request.url))
+    page.on("console", lambda message: complaints.append(message.text))
+    page.on("pageerror", lambda error: complaints.append(str(error)))
+    page.goto(path.as_uri())
+    return page, requests, complaints
+
+
+@pytest.mark.parametrize("width", WIDTHS)
+@pytest.mark.parametrize("name", PAGES)
+def test_a_page_fits_its_width_and_asks_for_nothing(
+    browser: Browser, folder: Path, name: str, width: int
+) -> None:
+    page, requests, complaints = _open(browser, folder / name, width)
+    assert page.evaluate("document.documentElement.scrollWidth") <= width
+    assert requests == [(folder / name).as_uri()]
+    assert complaints == []
+    page.close()
+
+
+@pytest.mark.parametrize("name", PAGES)
+def test_a_page_can_be_read_without_seeing_it(browser: Browser, folder: Path, name: str) -> None:
+    page, _, _ = _open(browser, folder / name, 1200)
+    assert page.get_attribute("html", "lang") == "en"
+    assert page.title()
+    levels = page.evaluate("[...document.querySelectorAll('h1,h2,h3')].map(h => +h.tagName[1])")
+    assert levels[0] == 1
+    assert levels.count(1) == 1
+    assert all(after - before <= 1 for before, after in pairwise(levels))
+    unnamed = (
+        "[...document.querySelectorAll('svg[role=img]')].filter(s => !s.querySelector('title'))"
+    )
+    assert page.evaluate(f"{unnamed}.length") == 0
+    assert page.evaluate("document.querySelectorAll('table:not(:has(caption))').length") == 0
+    assert page.evaluate("document.querySelectorAll('main').length") == 1
+    page.close()
+
+
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+@pytest.mark.parametrize("name", PAGES)
+def test_every_text_has_enough_contrast(
+    browser: Browser, folder: Path, name: str, scheme: str
+) -> None:
+    # WCAG 2.2, 1.4.3: 4.5 to 1 for text; ratio (L1 + 0.05) / (L2 + 0.05), threshold 0.04045.
+    page = browser.new_page(color_scheme=scheme)  # type: ignore[arg-type]
+    page.goto((folder / name).as_uri())
+    worst = page.evaluate(
+        """() => {
+          const rgb = text => text.match(/[\\d.]+/g).map(Number);
+          const part = c => (c /= 255) <= 0.04045 ? c / 12.92 : ((c + 0.055) / 1.055) ** 2.4;
+          const light = ([r, g, b]) => 0.2126 * part(r) + 0.7152 * part(g) + 0.0722 * part(b);
+          const behind = e => {
+            for (; e; e = e.parentElement) {
+              const found = rgb(getComputedStyle(e).backgroundColor);
+              if (found.length === 3 || found[3] > 0) return found;
+            }
+            return [255, 255, 255];
+          };
+          let worst = 21;
+          for (const e of document.querySelectorAll('body *')) {
+            const own = [...e.childNodes].some(n => n.nodeType === 3 && n.data.trim());
+            if (!own || e.closest('svg') || !e.checkVisibility()) continue;
+            const [a, b] = [light(rgb(getComputedStyle(e).color)), light(behind(e))];
+            worst = Math.min(worst, (Math.max(a, b) + 0.05) / (Math.min(a, b) + 0.05));
+          }
+          return worst;
+        }"""
+    )
+    assert worst >= 4.5
+    page.close()
+
+
+def test_on_paper_the_table_behind_a_picture_is_printed(
+    browser: Browser, folder: Path, tmp_path: Path
+) -> None:
+    from pypdf import PdfReader  # noqa: PLC0415 - only here
+
+    page, _, _ = _open(browser, folder / "worth-doing.html", 1200)
+    page.pdf(path=str(tmp_path / "page.pdf"), format="A4")
+    text = "\n".join(sheet.extract_text() for sheet in PdfReader(tmp_path / "page.pdf").pages)
+    assert "Worth in the plan" in text
+    page.close()
