@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import os
 import shlex
 import sys
 from contextlib import redirect_stderr, redirect_stdout
@@ -14,6 +15,9 @@ from recondition.cli import main
 
 if TYPE_CHECKING:
     from collections.abc import Callable
+    from pathlib import Path
+
+    import pytest
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,3 +53,11 @@ def done(line: str) -> str:
     ran = run(line)
     assert ran.status == 0, f"{line}\n{ran.out}{ran.err}"
     return ran.out
+
+
+def stand_in(folder: Path, patched: pytest.MonkeyPatch, book: str = "shop.book") -> None:
+    """Work in a folder, with a book in it, as MR."""
+    patched.chdir(folder)
+    patched.setenv("RECONDITION_BOOK", book)
+    patched.setenv("RECONDITION_PERSON", "MR")
+    assert not os.environ.get("RECONDITION_TRACEBACK")

@@ -51,10 +51,11 @@ class BadBackup(Refused):
 class NotCopied(Refused):
     """A backup or copy that could not be made or laid out."""
 
-    def __init__(self, to: Path, why: str) -> None:
-        """Name the file and what the system said."""
+    def __init__(self, to: Path, why: Exception) -> None:
+        """Name the file and what the system said, without names of its own temporary files."""
+        said = getattr(why, "strerror", None) or str(why)
         super().__init__(
-            f"{to} could not be written: {why}",
+            f"{to} could not be written: {said}",
             todo="The book was left as it is. Check the folder and the free space; where a kept "
             "file of the book is missing, 'recondition check' names it.",
         )
@@ -72,7 +73,7 @@ def copy_database(book: Book, to: Path) -> None:
         source.backup(target)
         target.execute("PRAGMA journal_mode=DELETE")
     except sqlite3.Error as error:
-        raise NotCopied(to, str(error)) from error
+        raise NotCopied(to, error) from error
     finally:
         target.close()
         source.close()
@@ -91,7 +92,7 @@ def backup(book: Book, to: Path) -> int:
             _unpack(packed, Path(folder) / "book", to).close()
             packed.replace(to)
     except OSError as error:
-        raise NotCopied(to, str(error)) from error
+        raise NotCopied(to, error) from error
     return count
 
 
@@ -167,7 +168,7 @@ def restore(packed: Path, to: Path) -> Book:
             _move_files(book.files, files)
             Path(folder, "book").replace(to)
     except OSError as error:
-        raise NotCopied(to, str(error)) from error
+        raise NotCopied(to, error) from error
     return open_any(str(to))
 
 

@@ -99,8 +99,11 @@ def _translated(location: str) -> Iterator[None]:
             raise BookNotWritable(location, said) from error
         raise NotABook(location, said.splitlines()[0]) from error
     except exc.IntegrityError as error:
-        if "foreign key" in str(error.orig).lower():
+        said = str(error.orig).lower()
+        if "foreign key" in said:
             raise NamesNothing(location) from error
+        if "duplicate key" in said:  # PostgreSQL: another writer took it in the meantime
+            raise BookInUse(location) from error
         raise
     except exc.DatabaseError as error:
         if "not a database" in str(error.orig) or "malformed" in str(error.orig):

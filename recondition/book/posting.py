@@ -107,8 +107,13 @@ class Poster:
         """Post drafts of one kind in their order; a refused one leaves the others alone."""
         if not drafts:
             return []
-        existing = self._existing(drafts)
-        results = [self._try(draft, existing.get(draft.ref)) for draft in drafts]
+        existing, seen, results = self._existing(drafts), set[str](), list[Result]()
+        for draft in drafts:
+            if draft.ref in seen:
+                self._flush()
+                existing |= self._existing([draft])
+            seen.add(draft.ref)
+            results.append(self._try(draft, existing.get(draft.ref)))
         self._flush()
         return results
 

@@ -132,9 +132,13 @@ def show(tables: Iterable[Table], *, as_json: bool, lead: str = "") -> None:
     from recondition.reports.terminal import to_terminal  # noqa: PLC0415
 
     if as_json:
-        found = {table.title: to_json(table) for table in tables}
-        click.echo(json.dumps(found, ensure_ascii=False, indent=2))
+        show_json({table.title: to_json(table) for table in tables})
         return
     if lead:
         click.echo(lead)
     click.echo("\n".join(to_terminal(table, 80) for table in tables), nl=False)
+
+
+def show_json(found: object) -> None:
+    """Print figures for machines; everything in them is text, counts and lists already."""
+    click.echo(json.dumps(found, ensure_ascii=False, indent=2))

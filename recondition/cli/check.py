@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-import json
 from pathlib import Path
 
 import click
 
-from recondition.cli._shared import reads, the_book
+from recondition.cli._shared import reads, show_json, the_book
 
 DAMAGE_FOUND = 3
 
@@ -37,7 +36,7 @@ def command(ctx: click.Context, *, against: Path | None, as_json: bool) -> None:
         examined.damages.extend(compared.damages)
     if as_json:
         damages = [{"what": d.what, "where": d.where, "do": d.todo} for d in examined.damages]
-        click.echo(json.dumps({"looked_at": dict(examined.counts), "damage": damages}, indent=2))
+        show_json({"looked_at": dict(examined.counts), "damage": damages})
     else:
         counted = ", ".join(f"{count:,} {name}" for name, count in examined.counts.items())
         click.echo(f"Looked at {counted or 'an empty book'}.")

@@ -2,11 +2,9 @@
 
 from __future__ import annotations
 
-import json
-
 import click
 
-from recondition.cli._shared import reads, show, the_book
+from recondition.cli._shared import reads, show, show_json, the_book
 
 
 @reads
@@ -33,4 +31,4 @@ def command(vehicles: tuple[str, ...], *, as_json: bool) -> None:
         lead = f"{car.ref} {car.entry.designation}\n{worth_doing.summary(advice)}\n"
         show(worth_doing.build(advice, question), as_json=False, lead=lead)
     if as_json:
-        click.echo(json.dumps(found, ensure_ascii=False, indent=2))
+        show_json(found)

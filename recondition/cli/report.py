@@ -6,7 +6,7 @@ from pathlib import Path
 
 import click
 
-from recondition.cli._shared import reads, show, the_book
+from recondition.cli._shared import reads, show, show_json, the_book
 
 NAMES = ("cost-and-uplift", "worth-doing")
 
@@ -19,6 +19,7 @@ NAMES = ("cost-and-uplift", "worth-doing")
 def command(name: str, vehicles: tuple[str, ...], html: Path | None, *, as_json: bool) -> None:
     """Show report NAME for VEHICLES (stock numbers), or for all vehicles with sale terms."""
     from recondition.reports.pages import REPORTS, page_of  # noqa: PLC0415 - heavy
+    from recondition.reports.plain import to_json  # noqa: PLC0415 - as above
     from recondition.reports.whole import write_text  # noqa: PLC0415 - as above
 
     book = the_book()
@@ -28,5 +29,8 @@ def command(name: str, vehicles: tuple[str, ...], html: Path | None, *, as_json:
         write_text(html, page_of(name, made, made_at=book.now()))
         click.echo(f"The page lies at {html}.")
         return
+    if as_json:
+        show_json({part.heading: {t.title: to_json(t) for t in part.tables} for part in made})
+        return
     for part in made:
-        show(part.tables, as_json=as_json, lead=f"{part.heading}\n{part.words}\n")
+        show(part.tables, as_json=False, lead=f"{part.heading}\n{part.words}\n")

@@ -167,6 +167,20 @@ def test_many_drafts_are_posted_around_a_refused_one(book: Book) -> None:
     assert check(book).damages == []
 
 
+def test_one_ref_several_times_among_many_drafts(book: Book) -> None:
+    made = shop(book)
+    with book.writing() as conn:
+        poster = Poster(book, conn, made.person)
+        lines = [draft("charge", "L-1", charge(made.own, price)) for price in ("1", "1", "2")]
+        found = [draft("finding", "F-9", finding(made.own, severity=n)) for n in (1, 2, 2, 1)]
+        statuses = [[str(r.status) for r in poster.post_many(each)] for each in (lines, found)]
+    assert statuses == [
+        ["new", "already there", "refused"],
+        ["new", "new version", "already there", "new version"],
+    ]
+    assert check(book).damages == []
+
+
 def test_a_line_links_or_says_why_not(book: Book) -> None:
     made = shop(book)
     refused(book, LinkNeeded, "charge", charge(made.own, unlinked=None))

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import shutil
 from collections.abc import Iterator
 from itertools import pairwise
 from pathlib import Path
@@ -14,10 +13,10 @@ from recondition.book.engine import create_book
 from recondition.intake.load import load
 from recondition.reports.files import write_every_report
 from recondition.resources import resource
+from tests.browsing import ARGUMENTS, chromium
 
 PAGES = ("worth-doing.html", "cost-and-uplift.html", "work-history.html")
 WIDTHS = (360, 1200)
-ARGUMENTS = ["--no-sandbox", "--disable-gpu", "--disable-background-networking"]
 
 
 @pytest.fixture(scope="module")
@@ -31,10 +30,8 @@ def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 @pytest.fixture(scope="module")
 def browser() -> Iterator[Browser]:
-    path = shutil.which("chromium") or shutil.which("chromium-browser")
-    assert path is not None, "install Debian's package chromium; .ci/run does"
     with sync_playwright() as playwright:
-        started = playwright.chromium.launch(executable_path=path, args=ARGUMENTS)
+        started = playwright.chromium.launch(executable_path=chromium(), args=ARGUMENTS)
         yield started
         started.close()
 

@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-import os
 import shutil
 from typing import TYPE_CHECKING
 
 import pytest
 
-from tests.running import done
+from tests.running import done, stand_in
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -34,7 +33,7 @@ recondition post labour 0007 2.5 "one-step polish" --findings F-001
 def made(tmp_path_factory: pytest.TempPathFactory) -> Path:
     folder = tmp_path_factory.mktemp("made")
     with pytest.MonkeyPatch.context() as patched:
-        _stand_in(folder, patched)
+        stand_in(folder, patched)
         for line in BOOK.strip().splitlines():
             done(line)
     return folder
@@ -44,13 +43,5 @@ def made(tmp_path_factory: pytest.TempPathFactory) -> Path:
 def folder(made: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     place = tmp_path / "work"
     shutil.copytree(made, place, ignore=shutil.ignore_patterns("*-shm"))
-    _stand_in(place, monkeypatch)
+    stand_in(place, monkeypatch)
     return place
-
-
-def _stand_in(folder: Path, patched: pytest.MonkeyPatch) -> None:
-    """Work in a folder, with its book, as MR."""
-    patched.chdir(folder)
-    patched.setenv("RECONDITION_BOOK", "shop.book")
-    patched.setenv("RECONDITION_PERSON", "MR")
-    assert not os.environ.get("RECONDITION_TRACEBACK")

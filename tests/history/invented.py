@@ -6,7 +6,7 @@ from datetime import date
 from decimal import Decimal
 from typing import Any
 
-from recondition.amounts import Money, Quantity
+from recondition.amounts import Quantity
 from recondition.condition.findings import Ended, ExtentKind, Finding, Outcome, Stage
 from recondition.condition.panels import Area, Finish, Originality, Panel, Substrate
 from recondition.condition.vehicle import Holding, OdometerUnit, TrueDistance, Vehicle
@@ -15,47 +15,9 @@ from recondition.history.sheet import Sheet, build
 from recondition.history.source import Source
 from recondition.ledger.chain import Head
 from recondition.ledger.drafts import Stored
-from recondition.ledger.lines import (
-    Charge,
-    Consumable,
-    Labour,
-    Link,
-    Origin,
-    Part,
-    PartState,
-    Purpose,
-    Reversal,
-    Standing,
-    Sublet,
-    Unlinked,
-)
 from recondition.materials.products import Product
-
-CAR = Id("v-1")
-MADE_ON = date(2025, 6, 20)
-USD = "USD"
-
-
-def stored(
-    kind: str, entity: str, entry: Any, *, sequence: int = 1, at: str = "", **more: Any
-) -> Stored[Any]:
-    """Wrap an entry as the book would hand it over; recorded the day it happened."""
-    days = ("work_date", "found_on", "ended_on", "arrived_on")
-    happened = next((getattr(entry, day) for day in days if getattr(entry, day, None)), MADE_ON)
-    return Stored(
-        id=entity,
-        record=f"r-{entity}",
-        ref=f"row {entity}",
-        kind=kind,
-        version=1,
-        subject=f"vehicle:{CAR}",
-        sequence=sequence,
-        author="p-1",
-        recorded_at=at or f"{happened.isoformat()}T17:30:00+02:00",
-        entry=entry,
-        **more,
-    )
-
+from tests.history.invented_work import lines
+from tests.history.storing import CAR, MADE_ON, stored
 
 VEHICLE = Vehicle(
     designation="Aldane Corriva 1600 S",
@@ -243,160 +205,6 @@ def outcomes() -> tuple[Stored[Outcome], ...]:
     )
     return tuple(
         stored("outcome", f"o-{n}", entry, sequence=20 + n) for n, entry in enumerate(told)
-    )
-
-
-def _line(day: date, words: str, *found: str, **more: Any) -> dict[str, Any]:
-    """Give the fields that every line has."""
-    more.setdefault("purpose", Purpose.RECONDITIONING)
-    return {
-        "vehicle": CAR,
-        "work_date": day,
-        "words": Words(words),
-        "links": tuple(Link(Id(name)) for name in found),
-        "standing": Standing.MEASURED,
-        **more,
-    }
-
-
-def _hours(number: str, line: dict[str, Any]) -> Labour:
-    """Make a labour line of the shop's own person."""
-    return Labour(person=Id("p-1"), quantity=Quantity.of(number, "h"), **line)
-
-
-def _decals(day: date, words: str, state: PartState, **more: Any) -> Part:
-    """Make a pair of side decals."""
-    return Part(
-        quantity=Quantity(Decimal(1), "pair"),
-        price=Money.of("185.00", USD),
-        origin=Origin.REPRODUCTION,
-        part_state=state,
-        part_name=Words("side stripe decals"),
-        supplier=Id("s-1"),
-        invoice_number="7741",
-        **_line(day, words, "f-stripe", **more),
-    )
-
-
-def lines() -> tuple[Stored[Any], ...]:
-    """All kinds of line: work, a spoiled set and its replacement, one reversed, a charge."""
-    polish = _line(date(2025, 4, 16), "", "f-bonnet", operation="machine polishing, two steps")
-    told: tuple[tuple[str, Any, dict[str, Any]], ...] = (
-        (
-            "labour",
-            _hours("3.5", polish | {"words": Words("Cut with a foam pad, then refined.")}),
-            {},
-        ),
-        (
-            "consumable",
-            Consumable(
-                product=Id("prod-1"),
-                quantity=Quantity(Decimal(35), "g"),
-                price=Money.of("24.00", USD),
-                price_per=Quantity(Decimal(250), "g"),
-                **(polish | {"words": Words("second step only")}),
-            ),
-            {},
-        ),
-        (
-            "labour",
-            _hours("9", _line(date(2025, 4, 17), "Typed nine hours for one.", "f-wing")),
-            {"reversed_by": "l-3"},
-        ),
-        (
-            "reversal",
-            Reversal(
-                vehicle=CAR,
-                reverses=Id("l-2"),
-                work_date=date(2025, 4, 17),
-                why=Words("Hours mistyped."),
-            ),
-            {"reverses": "l-2"},
-        ),
-        (
-            "labour",
-            _hours(
-                "2",
-                _line(date(2025, 4, 22), "Chips filled with a fine brush and cut flat.", "f-wing"),
-            ),
-            {"at": "2025-05-05T08:15:00+02:00"},
-        ),
-        (
-            "sublet",
-            Sublet(
-                price=Money.of("140.00", USD),
-                supplier=Id("s-2"),
-                **_line(date(2025, 5, 2), "Seam sewn again through the old holes.", "f-seat"),
-            ),
-            {},
-        ),
-        (
-            "part",
-            _decals(
-                date(2025, 5, 6),
-                "First decal set tore at the door gap while being fitted",
-                PartState.SPOILED,
-                purpose=Purpose.SPOILAGE,
-            ),
-            {},
-        ),
-        (
-            "labour",
-            _hours(
-                "1.5", _line(date(2025, 5, 9), "Second set laid wet, left then right.", "f-stripe")
-            ),
-            {},
-        ),
-        (
-            "part",
-            _decals(
-                date(2025, 5, 9),
-                "printed from a tracing of the old ones",
-                PartState.FITTED,
-                removed_part_kept=Words("flat in the document folder, with the car"),
-            ),
-            {},
-        ),
-        (
-            "charge",
-            Charge(
-                price=Money.of("410.00", USD),
-                **_line(
-                    date(2025, 4, 2),
-                    "Freight from the coast.",
-                    unlinked=Unlinked.TRANSPORT,
-                    purpose=Purpose.LANDED,
-                ),
-            ),
-            {},
-        ),
-        (
-            "labour",
-            _hours(
-                "1",
-                _line(
-                    date(2025, 6, 12),
-                    "Photographs for the sale.",
-                    unlinked=Unlinked.SALE,
-                    purpose=Purpose.SELLING,
-                ),
-            ),
-            {},
-        ),
-        (
-            "labour",
-            _hours(
-                "2",
-                _line(
-                    date(2025, 4, 5), "Washed and decontaminated.", unlinked=Unlinked.WHOLE_VEHICLE
-                ),
-            ),
-            {},
-        ),
-    )
-    return tuple(
-        stored(kind, f"l-{n}", entry, sequence=40 + n, **more)
-        for n, (kind, entry, more) in enumerate(told)
     )
 
 

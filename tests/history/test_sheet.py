@@ -14,7 +14,9 @@ from recondition.history.layout import Facts, Table, Text
 from recondition.history.page import lay_out
 from recondition.history.sheet import FindingRow, Sheet
 from recondition.ledger.lines import Origin, PartState
-from tests.history.invented import CAR, FINDINGS, VEHICLE, lines, outcomes, sheet, source, stored
+from tests.history.invented import FINDINGS, VEHICLE, outcomes, sheet, source
+from tests.history.invented_work import lines
+from tests.history.storing import CAR, stored
 
 
 def _row(made: Sheet, panel: str, defect: str) -> FindingRow:

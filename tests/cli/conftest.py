@@ -1,0 +1,56 @@
+"""Books to read: one made of short lines, one of the demo. Each is copied for a test."""
+
+from __future__ import annotations
+
+import shutil
+from typing import TYPE_CHECKING
+
+import pytest
+
+from tests.cli.lines import ADDING
+from tests.running import done, stand_in
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+
+def _copy(made: Path, to: Path) -> Path:
+    shutil.copytree(made, to, ignore=shutil.ignore_patterns("*-shm"))
+    return to
+
+
+@pytest.fixture(scope="session")
+def typed(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, str]:
+    """Make a book of short lines; give its folder and what was said."""
+    folder = tmp_path_factory.mktemp("typed")
+    (folder / "invoice.txt").write_text("Halm Decals, one stripe, 120.00\n", encoding="utf-8")
+    with pytest.MonkeyPatch.context() as patched:
+        stand_in(folder, patched)
+        said = [f"$ {line}\n{done(line)}" for line in ADDING]
+    return folder, "".join(said)
+
+
+@pytest.fixture(scope="session")
+def demo(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, str]:
+    """Run the demo; give its folder and what was said."""
+    folder = tmp_path_factory.mktemp("demo")
+    with pytest.MonkeyPatch.context() as patched:
+        stand_in(folder, patched)
+        said = done("recondition demo --into made")
+    return folder, said
+
+
+@pytest.fixture
+def shop(typed: tuple[Path, str], tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    """Stand in a copy of the folder with the short lines' book."""
+    folder = _copy(typed[0], tmp_path / "shop")
+    stand_in(folder, monkeypatch)
+    return folder
+
+
+@pytest.fixture
+def year(demo: tuple[Path, str], tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    """Stand in a copy of the folder with the demo's book."""
+    folder = _copy(demo[0], tmp_path / "year")
+    stand_in(folder, monkeypatch, book="made/demo.book")
+    return folder

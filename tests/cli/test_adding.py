@@ -1,0 +1,68 @@
+"""Each kind of entry is one short line; retried, reversed or erased, the book stays right."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+import pytest
+
+from tests.cli.lines import ADDING
+from tests.golden import masked, same_as_kept
+from tests.running import done, run
+
+GOLDEN = Path(__file__).parent / "golden"
+LINE_LENGTH_MAX = 100
+
+
+def test_every_entry_is_one_short_line(typed: tuple[Path, str]) -> None:
+    assert [line for line in ADDING if len(line) > LINE_LENGTH_MAX] == []
+    same_as_kept(GOLDEN / "adding.txt", masked(typed[1], typed[0]))
+
+
+def _lines(stock: str) -> list[dict[str, object]]:
+    found: list[dict[str, object]] = json.loads(
+        done(f"recondition post list {stock} --json")
+    )["Ledger"]  # fmt: skip
+    return found
+
+
+@pytest.mark.usefixtures("shop")
+def test_a_key_is_never_posted_twice() -> None:
+    line = 'recondition post labour 0007 1 "second polish" --findings F-001 --key morning-1'
+    assert done(line).startswith("labour ")
+    before = _lines("0007")
+    run(line)
+    assert _lines("0007") == before
+
+
+@pytest.mark.usefixtures("shop")
+def test_the_same_ref_and_content_is_there_already() -> None:
+    line = 'recondition finding add 0007 roof "stone chip" --ref F-050'
+    assert done(line) == "finding F-050: new\n"
+    assert "new" not in done(line)
+
+
+@pytest.mark.usefixtures("shop")
+def test_a_reversal_takes_a_line_back_to_the_cent() -> None:
+    stock = json.loads(done("recondition vehicle list --json"))["Vehicles"]
+    costs = {row["stock"]: row["cost"]["amount"] for row in stock}
+    # By hand: 2.5 h x 41 + 120 + 35/500 x 18.50 + 240 + 310; the other line was reversed.
+    assert costs == {"0007": "773.80", "0008": "0.00"}
+
+
+@pytest.mark.usefixtures("shop")
+def test_an_erased_person_is_gone_and_the_book_is_whole() -> None:
+    assert "Otto Wend" in done("recondition person list")
+    said = done('recondition person erase OW --ground "request of 4 March"')
+    assert "cannot be recovered" in said
+    listed = done("recondition person list")
+    assert "Otto Wend" not in listed
+    assert "(erased)" in listed
+    assert "No damage was found." in done("recondition check")
+
+
+@pytest.mark.usefixtures("shop")
+def test_options_stand_before_or_after_the_command() -> None:
+    before = done("recondition --book shop.book --as MR vehicle list")
+    assert before == done("recondition vehicle list --book shop.book")

@@ -1,0 +1,90 @@
+"""What the process ends with, and that nobody ever sees a traceback."""
+
+from __future__ import annotations
+
+import os
+import sqlite3
+import subprocess
+import sys
+from typing import TYPE_CHECKING
+
+import pytest
+
+from recondition.cli import tell
+from tests.house.tree import ROOT
+from tests.running import told
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+MAIN = "from recondition.cli import main; main()"
+
+
+def _process(*words: str) -> subprocess.CompletedProcess[str]:
+    return subprocess.run(
+        [sys.executable, "-c", MAIN, *words],
+        capture_output=True, text=True, check=False, stdin=subprocess.DEVNULL,
+        env={**os.environ, "PYTHONPATH": str(ROOT)},
+    )  # fmt: skip
+
+
+@pytest.mark.usefixtures("shop")
+@pytest.mark.parametrize(
+    ("words", "status"),
+    [
+        (("--help",), 0),
+        (("--version",), 0),
+        (("vehicle", "list"), 0),
+        (("vehicle", "show", "0099"), 1),
+        (("post", "labour", "0007", "soon", "polish"), 1),
+        (("--book", "no.book", "vehicle", "list"), 2),
+        (("vehicle", "paint"), 2),
+        (("plan",), 2),
+        (("vehicle", "list", "--colour"), 2),
+    ],
+)
+def test_the_exit_status_says_how_it_went(words: tuple[str, ...], status: int) -> None:
+    ran = _process(*words)
+    assert ran.returncode == status, ran.stderr
+    assert "Traceback" not in ran.stderr
+    assert bool(ran.stderr) == (status != 0)
+
+
+@pytest.mark.usefixtures("shop")
+def test_damage_ends_with_three() -> None:
+    conn = sqlite3.connect("shop.book")
+    names = conn.execute("select name from sqlite_master where type = 'trigger'").fetchall()
+    for (name,) in names:
+        conn.execute(f'drop trigger "{name}"')
+    conn.commit()
+    conn.close()
+    ran = _process("check")
+    assert ran.returncode == 3
+    assert "Damage: " in ran.stdout
+    assert "Traceback" not in ran.stderr
+
+
+@pytest.mark.usefixtures("shop")
+def test_a_closed_pipe_is_no_traceback() -> None:
+    ran = subprocess.run(
+        ["bash", "-c", f"'{sys.executable}' -c '{MAIN}' post list | head -n 1 >/dev/null"],
+        capture_output=True, text=True, check=False, env={**os.environ, "PYTHONPATH": str(ROOT)},
+    )  # fmt: skip
+    assert "Traceback" not in ran.stderr
+
+
+def test_what_goes_wrong_inside_is_told_in_words(monkeypatch: pytest.MonkeyPatch) -> None:
+    ran = told(lambda: sys.exit(tell(ValueError("odd"))))
+    assert ran.status == 1
+    assert ran.err.startswith("This went wrong inside recondition: ValueError: odd\n")
+    monkeypatch.setenv("RECONDITION_TRACEBACK", "1")
+    with pytest.raises(ValueError, match="odd"):
+        tell(ValueError("odd"))
+
+
+def test_a_book_stays_unmade_when_the_call_is_wrong(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.chdir(tmp_path)
+    assert _process("--book", "new.book", "--as", "MR", "import", "none.xlsx").returncode == 2
+    assert list(tmp_path.iterdir()) == []

@@ -1,0 +1,110 @@
+"""Import, export, check, backup, restore and the demo, as typed."""
+
+from __future__ import annotations
+
+import json
+import sqlite3
+from pathlib import Path
+
+import pytest
+
+from recondition.resources import resource
+from tests.golden import masked, same_as_kept
+from tests.running import done, run
+
+GOLDEN = Path(__file__).parent / "golden"
+REPORTS = {"worth-doing.html", "cost-and-uplift.html", "books.xlsx", "work-history.html",
+           "work-history.pdf", "work-history.json"}  # fmt: skip
+HEADS = "select count, hash from head order by 1, 2"
+
+
+def _heads(book: str) -> list[tuple[int, str]]:
+    with sqlite3.connect(book) as conn:
+        found = conn.execute(HEADS).fetchall()
+    conn.close()
+    return found
+
+
+def test_the_demo_says_what_is_worth_doing_and_writes_six_reports(demo: tuple[Path, str]) -> None:
+    folder, said = demo
+    assert {path.name for path in (folder / "made/reports").iterdir()} == REPORTS
+    same_as_kept(GOLDEN / "demo.txt", masked(said, folder))
+
+
+def test_the_demo_runs_again_and_changes_nothing(year: Path) -> None:
+    before = _heads("made/demo.book")
+    said = done("recondition demo --into made")
+    assert _heads(str(year / "made/demo.book")) == before
+    assert "already there" in said
+
+
+def test_import_tries_writes_and_then_finds_all_there(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.chdir(tmp_path)
+    line = f"recondition --book new.book --as IC import {resource('demo_data')}/shop-year.xlsx"
+    tried = done(f"{line} --check")
+    assert not Path("new.book").exists()
+    written, again = done(line), done(line)
+    said = f"$ --check\n{tried}\n$ import\n{written}\n$ again\n{again}"
+    same_as_kept(GOLDEN / "import.txt", masked(said, tmp_path))
+
+
+def test_the_blank_workbook_is_written_and_imports_as_nothing(shop: Path) -> None:
+    assert "blank.xlsx" in done("recondition import --blank blank.xlsx")
+    before = _heads("shop.book")
+    run("recondition import blank.xlsx")
+    assert _heads(str(shop / "shop.book")) == before
+
+
+@pytest.mark.usefixtures("shop")
+def test_import_needs_something_to_import() -> None:
+    ran = run("recondition import")
+    assert ran.status == 2
+    assert "Name the workbook to import" in ran.err
+
+
+@pytest.mark.usefixtures("shop")
+def test_check_against_a_workbook_and_a_backup() -> None:
+    done("recondition export workbook books.xlsx")
+    done("recondition backup shop.backup")
+    for file in ("books.xlsx", "shop.backup"):
+        assert "No damage was found." in done(f"recondition check --against {file}")
+    found = json.loads(done("recondition check --against books.xlsx --json"))
+    assert found["damage"] == []
+
+
+@pytest.mark.usefixtures("shop")
+def test_a_book_cut_back_to_an_older_copy_is_found_against_a_later_workbook() -> None:
+    done("recondition backup early.backup")
+    done('recondition post charge 0007 15 "parking" --no-finding-because storage')
+    done("recondition export workbook later.xlsx")
+    done("recondition --book older.book restore early.backup")
+    assert "No damage" in done("recondition --book older.book check")
+    ran = run("recondition --book older.book check --against later.xlsx")
+    assert ran.status == 3
+    assert "Damage: " in ran.out
+
+
+def test_a_backup_comes_back_whole(shop: Path) -> None:
+    done("recondition backup shop.backup")
+    said = done("recondition --book back.book restore shop.backup")
+    assert "back.book" in said
+    assert _heads("back.book") == _heads("shop.book")
+    kept = {path.name for path in (shop / "shop.book.files").rglob("*") if path.is_file()}
+    came = {path.name for path in (shop / "back.book.files").rglob("*") if path.is_file()}
+    assert kept == came != set()
+
+
+@pytest.mark.usefixtures("shop")
+def test_a_newest_book_needs_no_upgrade() -> None:
+    assert "newest schema already" in done("recondition book upgrade")
+
+
+@pytest.mark.usefixtures("year")
+def test_the_work_history_is_written() -> None:
+    said = done("recondition history make 0007 --into sheet")
+    assert {Path(line).name for line in said.splitlines()} == {
+        name for name in REPORTS if name.startswith("work-history")
+    }
+    assert Path("sheet/work-history.pdf").read_bytes().startswith(b"%PDF-")

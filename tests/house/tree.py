@@ -1,0 +1,63 @@
+"""Walks the tree for the tests of this folder."""
+
+from __future__ import annotations
+
+import ast
+import subprocess
+from functools import cache
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+ROOT = Path(__file__).parents[2]
+PACKAGE = ROOT / "recondition"
+
+Function = ast.FunctionDef | ast.AsyncFunctionDef
+
+
+@cache
+def modules() -> dict[str, ast.Module]:
+    """Give every module of the package by its path in it, such as ``worth/terms.py``."""
+    found = sorted(PACKAGE.rglob("*.py"))
+    return {
+        path.relative_to(PACKAGE).as_posix(): ast.parse(path.read_text(encoding="utf-8"))
+        for path in found
+    }
+
+
+def room_of(module: str) -> str:
+    """Give the room a module stands in; a module at the root is a room of its own."""
+    return module.split("/")[0].removesuffix(".py")
+
+
+def imported(tree: ast.AST) -> Iterator[str]:
+    """Give every module or name that is imported anywhere, in functions too."""
+    for node in ast.walk(tree):
+        if isinstance(node, ast.Import):
+            yield from (name.name for name in node.names)
+        elif isinstance(node, ast.ImportFrom):
+            assert node.module, "relative imports hide which room is meant"
+            assert node.level == 0, "relative imports hide which room is meant"
+            yield from (f"{node.module}.{name.name}" for name in node.names)
+
+
+def functions(tree: ast.AST) -> list[Function]:
+    """Give every function and method, from ``def`` to its last line."""
+    return [node for node in ast.walk(tree) if isinstance(node, Function)]
+
+
+def lines_of(node: Function) -> int:
+    """Count the lines of a function."""
+    assert node.end_lineno is not None
+    return node.end_lineno - node.lineno + 1
+
+
+def tracked() -> list[Path]:
+    """Give the files that git keeps or would keep."""
+    listed = subprocess.run(
+        ["git", "ls-files", "-z", "--cached", "--others", "--exclude-standard"],
+        cwd=ROOT, capture_output=True, text=True, check=True,
+    )  # fmt: skip
+    return [path for name in listed.stdout.split("\0") if name and (path := ROOT / name).is_file()]
