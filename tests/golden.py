@@ -26,8 +26,9 @@ def masked(text: str, folder: Path | None = None) -> str:
     """Take out days, moments, hashes, the version and the folder of the test."""
     if folder is not None:
         text = text.replace(f"{folder}/", "").replace(str(folder), "<folder>")
+    # As wide as what they stand for, so that tables keep their columns.
     today = datetime.now().astimezone().date().isoformat()
-    days = ((re.escape(today), "<today>"), (rf"\b{today[:7]}\b(?!-)", "<month>"))
+    days = ((re.escape(today), "YYYY-MM-DD"), (rf"\b{today[:7]}\b(?!-)", "YYYY-MM"))
     for pattern, instead in (*MASKS, *days):
         text = re.sub(pattern, instead, text, flags=re.MULTILINE)
     return text

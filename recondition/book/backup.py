@@ -12,6 +12,7 @@ import sqlite3
 import tempfile
 import zipfile
 import zlib
+from contextlib import closing
 from dataclasses import replace
 from datetime import UTC, datetime
 from pathlib import Path
@@ -68,15 +69,12 @@ def copy_database(book: Book, to: Path) -> None:
     """
     if book.path is None:
         raise OnlySqlite
-    source, target = sqlite3.connect(book.path), sqlite3.connect(to)
     try:
-        source.backup(target)
-        target.execute("PRAGMA journal_mode=DELETE")
+        with closing(sqlite3.connect(book.path)) as source, closing(sqlite3.connect(to)) as target:
+            source.backup(target)
+            target.execute("PRAGMA journal_mode=DELETE")
     except sqlite3.Error as error:
         raise NotCopied(to, error) from error
-    finally:
-        target.close()
-        source.close()
 
 
 def backup(book: Book, to: Path) -> int:
@@ -88,7 +86,7 @@ def backup(book: Book, to: Path) -> int:
         raise BookExists(str(to))
     try:
         with tempfile.TemporaryDirectory(dir=to.absolute().parent, prefix=".backup-") as folder:
-            packed, count = _pack(book, Path(folder))
+            packed, count = _pack(book, Path(folder), to)
             _unpack(packed, Path(folder) / "book", to).close()
             packed.replace(to)
     except OSError as error:
@@ -96,8 +94,11 @@ def backup(book: Book, to: Path) -> int:
     return count
 
 
-def _pack(book: Book, folder: Path) -> tuple[Path, int]:
-    """Pack a copy of the book, its heads and its files; give the file and how many files."""
+def _pack(book: Book, folder: Path, to: Path) -> tuple[Path, int]:
+    """Pack a copy of the book, its heads and its files; give the file and how many files.
+
+    ``to`` is what it will be called. Raises NotCopied where a kept file is missing.
+    """
     database, packed = folder / _BOOK, folder / "packed"
     copy_database(book, database)
     copied = open_any(str(database))
@@ -109,7 +110,10 @@ def _pack(book: Book, folder: Path) -> tuple[Path, int]:
         archive.write(database, _BOOK)
         archive.writestr(_HEADS, json.dumps(heads))
         for sha256 in hashes:
-            archive.write(place_of(book.files, sha256), _FILES + sha256)
+            kept = place_of(book.files, sha256)
+            if not kept.is_file():
+                raise NotCopied(to, FileNotFoundError(f"the kept file {sha256} is not there"))
+            archive.write(kept, _FILES + sha256)
     return packed, len(hashes)
 
 

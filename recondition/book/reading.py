@@ -192,6 +192,11 @@ def heads(conn: Connection) -> list[chain.Head]:
     return [chain.Head(*row) for row in conn.execute(query)]
 
 
+def hashes(conn: Connection) -> dict[str, str]:
+    """Give the hash of every record by its id."""
+    return {row.id: row.hash for row in conn.execute(select(record.c.id, record.c.hash))}
+
+
 def is_empty(conn: Connection) -> bool:
     """Tell whether a book holds no person yet, so that nobody could act in it."""
     query = select(func.count()).select_from(entity).where(entity.c.kind == "person")

@@ -11,8 +11,7 @@ from recondition.cli._shared import reads, show, the_book
 if TYPE_CHECKING:
     from collections.abc import Callable
 
-    from sqlalchemy import Connection
-
+    from recondition.book import Connection
     from recondition.reports.table import Table
 
 

@@ -88,7 +88,9 @@ def _filled(given: dict[str, str], fields: set[str]) -> dict[str, str]:
     return {field: text for field, text in defaults.items() if field in fields} | given
 
 
-def row_command(name: str, sheet_name: str, arguments: tuple[str, ...], words: str) -> click.Command:
+def row_command(
+    name: str, sheet_name: str, arguments: tuple[str, ...], words: str
+) -> click.Command:
     """Make the command that enters one row of a sheet.
 
     ``arguments`` are the fields given by place; every other column is an option. The day is

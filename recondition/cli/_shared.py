@@ -6,6 +6,7 @@ import json
 import os
 import sys
 from collections.abc import Callable
+from textwrap import fill
 from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
@@ -21,6 +22,7 @@ if TYPE_CHECKING:
 F = TypeVar("F", bound=Callable[..., Any])
 
 DEFAULT_BOOK = "recondition.book"
+WIDTH = 80
 
 
 class NobodyActs(Refused):
@@ -135,8 +137,15 @@ def show(tables: Iterable[Table], *, as_json: bool, lead: str = "") -> None:
         show_json({table.title: to_json(table) for table in tables})
         return
     if lead:
-        click.echo(lead)
-    click.echo("\n".join(to_terminal(table, 80) for table in tables), nl=False)
+        click.echo("\n".join(_folded(line) for line in lead.split("\n")))
+    click.echo("\n".join(to_terminal(table, WIDTH) for table in tables), nl=False)
+    if lead:
+        click.echo()
+
+
+def _folded(line: str) -> str:
+    """Fold a sentence to the width of the tables; a ref such as C-001 is not parted."""
+    return fill(line, WIDTH, break_on_hyphens=False)
 
 
 def show_json(found: object) -> None:

@@ -34,7 +34,7 @@ def command(into: Path) -> None:
     try:
         into.mkdir(parents=True, exist_ok=True)
     except OSError as error:
-        raise click.UsageError(f"{into} cannot be made: {error.strerror}") from error  # noqa: EM102
+        raise click.UsageError(f"{into} cannot be made: {error.strerror}") from error  # noqa: EM102, TRY003
     place = into / "demo.book"
     book = open_book(str(place)) if place.exists() else create_book(str(place))
     report = load(book, resource("demo_data") / WORKBOOK, author_ref=AUTHOR)

@@ -22,8 +22,8 @@ _LINES = (
      "Post a part or decal: stock number, part, price, origin, what was done."),
     ("consumable", "consumables",
      ("vehicle", "product", "quantity", "price", "price_per", "words"),
-     "Post a measured use: stock number, product, amount used, price per container, "
-     "container size, what for."),
+     ("Post a measured use: stock number, product, amount used, price per container, "
+      "container size, what for.")),
     ("sublet", "sublets", ("vehicle", "price", "words"),
      "Post work bought from another shop: stock number, price, what was done."),
     ("charge", "charges", ("vehicle", "price", "words"),

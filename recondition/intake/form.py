@@ -20,8 +20,7 @@ from recondition.ledger.drafts import Draft
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
-    from sqlalchemy import Connection
-
+    from recondition.book import Connection
     from recondition.errors import Refused
     from recondition.intake.spec import Sheet
 

@@ -16,8 +16,7 @@ from recondition.intake.problems import LISTED_MAX, Problem
 from recondition.intake.sheets import sheet_of_kind
 
 if TYPE_CHECKING:
-    from sqlalchemy import Connection
-
+    from recondition.book import Connection
     from recondition.intake.parse import Parsed
     from recondition.intake.staging import Loose, Staged, Staging
 

@@ -35,8 +35,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable
     from pathlib import Path
 
-    from sqlalchemy import Connection
-
+    from recondition.book import Connection
     from recondition.intake.spec import Sheet
 
 CHUNK = 500

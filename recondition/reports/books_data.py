@@ -7,11 +7,8 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
 
-from sqlalchemy import Connection, select
-
 from recondition.accounts.summary import Summary, summarise
-from recondition.book import reading
-from recondition.book.tables import record
+from recondition.book import Connection, reading
 from recondition.condition.vehicle import Holding
 from recondition.ledger.chain import Head
 from recondition.ledger.drafts import Stored
@@ -54,7 +51,7 @@ def books_data(conn: Connection, *, made_at: datetime) -> BooksData:
     )
     cut = pieces(lines, {item.id: item.entry for item in findings})
     consigned = {item.id: item.entry.holding is Holding.CONSIGNED for item in vehicles}
-    hashes = conn.execute(select(record.c.id, record.c.hash))
+
     return BooksData(
         settings=settings,
         vehicles=vehicles,
@@ -65,6 +62,6 @@ def books_data(conn: Connection, *, made_at: datetime) -> BooksData:
         summaries=summarise(cut, consigned, settings.currency),
         heads=tuple(reading.heads(conn)),
         refs=reading.refs_by_id(conn, tuple(KINDS)),
-        hashes={row.id: row.hash for row in hashes},
+        hashes=reading.hashes(conn),
         made_at=made_at,
     )

@@ -5,11 +5,9 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable
 from typing import Any
 
-from sqlalchemy import Connection
-
 from recondition.amounts import Money
 from recondition.amounts.money import total
-from recondition.book import reading
+from recondition.book import Connection, reading
 from recondition.book.questions import vehicle_of
 from recondition.condition.findings import SEVERITY_WORDS
 from recondition.ledger.drafts import Stored

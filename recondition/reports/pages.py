@@ -11,9 +11,7 @@ from datetime import datetime
 from functools import partial
 from typing import Any
 
-from sqlalchemy import Connection
-
-from recondition.book import questions, reading
+from recondition.book import Connection, questions, reading
 from recondition.condition.vehicle import Vehicle
 from recondition.ledger.drafts import Stored
 from recondition.ledger.rollup import pieces

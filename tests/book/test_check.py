@@ -60,8 +60,10 @@ DAMAGES: dict[str, tuple[list[str], str]] = {
         "the text cannot be read",
     ),
     "text of a record in part": (
-        ["UPDATE record SET canonical = replace(canonical, '\"links\"', '\"lynks\"')"
-         f" WHERE {VEHICLE}"],
+        [
+            "UPDATE record SET canonical = replace(canonical, '\"links\"', '\"lynks\"')"
+            f" WHERE {VEHICLE}"
+        ],
         "the text does not match its hash",
     ),
     "hash of a record": (
@@ -95,7 +97,9 @@ DAMAGES: dict[str, tuple[list[str], str]] = {
         "(table relation",
     ),
     "free text": (
-        [f"UPDATE free_text SET content = 'never done' WHERE {OF.format('L-2')} AND field = 'words'"],
+        [
+            f"UPDATE free_text SET content = 'never done' WHERE {OF.format('L-2')} AND field = 'words'"
+        ],
         "the text differs from what the chain fixed",
     ),
     "salt": (

@@ -15,7 +15,7 @@ from tests.running import done, run
 GOLDEN = Path(__file__).parent / "golden"
 REPORTS = {"worth-doing.html", "cost-and-uplift.html", "books.xlsx", "work-history.html",
            "work-history.pdf", "work-history.json"}  # fmt: skip
-HEADS = "select count, hash from head order by 1, 2"
+HEADS = "select count, hash from chain_head order by 1, 2"
 
 
 def _heads(book: str) -> list[tuple[int, str]]:
@@ -50,11 +50,14 @@ def test_import_tries_writes_and_then_finds_all_there(
     same_as_kept(GOLDEN / "import.txt", masked(said, tmp_path))
 
 
-def test_the_blank_workbook_is_written_and_imports_as_nothing(shop: Path) -> None:
+@pytest.mark.usefixtures("shop")
+def test_the_blank_workbook_holds_settings_and_no_rows() -> None:
     assert "blank.xlsx" in done("recondition import --blank blank.xlsx")
+    first = done("recondition import blank.xlsx")
+    assert [line.split(":")[0] for line in first.splitlines() if " new" in line] == ["settings"]
     before = _heads("shop.book")
-    run("recondition import blank.xlsx")
-    assert _heads(str(shop / "shop.book")) == before
+    assert "nothing was changed" in done("recondition import blank.xlsx")
+    assert _heads("shop.book") == before
 
 
 @pytest.mark.usefixtures("shop")
@@ -88,7 +91,7 @@ def test_a_book_cut_back_to_an_older_copy_is_found_against_a_later_workbook() ->
 
 def test_a_backup_comes_back_whole(shop: Path) -> None:
     done("recondition backup shop.backup")
-    said = done("recondition --book back.book restore shop.backup")
+    said = done("recondition restore shop.backup --book back.book")
     assert "back.book" in said
     assert _heads("back.book") == _heads("shop.book")
     kept = {path.name for path in (shop / "shop.book.files").rglob("*") if path.is_file()}

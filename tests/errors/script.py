@@ -2,7 +2,8 @@
 
 A line ``recondition ...`` is a command. ``write FILE`` with indented lines under it makes a
 file. ``>>> ...`` is Python, for what no command reaches or no text file can hold; it has
-``Path``, and ``patched`` to set an attribute for the length of the case. ``#`` explains. All but the last step must succeed. Below ``---`` stand exit status and stderr.
+``Path``, and ``patched`` to set an attribute for the length of the case. ``#`` explains.
+All but the last step must succeed. Below ``---`` stand exit status and stderr.
 """
 
 from __future__ import annotations

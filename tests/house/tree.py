@@ -29,7 +29,7 @@ def modules() -> dict[str, ast.Module]:
 
 def room_of(module: str) -> str:
     """Give the room a module stands in; a module at the root is a room of its own."""
-    return module.split("/")[0].removesuffix(".py")
+    return module.split("/", maxsplit=1)[0].removesuffix(".py")
 
 
 def imported(tree: ast.AST) -> Iterator[str]:
