@@ -19,8 +19,8 @@ class Refused(Exception):  # noqa: N818 - the trade's word for it; callers never
 
     def __init__(self, what: str, *, where: str = "", todo: str = "") -> None:
         """Keep the three sentences; ``where`` and ``todo`` may be empty."""
-        super().__init__(what)
-        self.what = what
+        self.what = what if what.endswith((".", "!", "?")) else f"{what}."
+        super().__init__(self.what)
         self.where = where
         self.todo = todo
 

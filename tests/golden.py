@@ -9,6 +9,7 @@ from __future__ import annotations
 import os
 import re
 from datetime import datetime
+from difflib import unified_diff
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
@@ -40,4 +41,6 @@ def same_as_kept(path: Path, text: str) -> None:
         path.parent.mkdir(parents=True, exist_ok=True)
         path.write_text(text, encoding="utf-8")
     assert path.exists(), f"no kept text {path.name}; write it with GOLDEN_UPDATE=1"
-    assert text == path.read_text(encoding="utf-8")
+    kept = path.read_text(encoding="utf-8")
+    lines = unified_diff(kept.splitlines(), text.splitlines(), "kept", "now", lineterm="")
+    assert text == kept, "\n".join(lines)

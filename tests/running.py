@@ -29,10 +29,18 @@ class Ran:
     err: str
 
 
-def told(do: Callable[[], None]) -> Ran:
+class Keyboard(io.StringIO):
+    """Somebody at a terminal, who types what it was made with."""
+
+    def isatty(self) -> bool:
+        """Say that somebody can answer."""
+        return True
+
+
+def told(do: Callable[[], None], stdin: io.StringIO | None = None) -> Ran:
     """Run something that may end in ``sys.exit``, and catch what it prints."""
     out, err, status = io.StringIO(), io.StringIO(), 0
-    with redirect_stdout(out), redirect_stderr(err), patch("sys.stdin", io.StringIO()):
+    with redirect_stdout(out), redirect_stderr(err), patch("sys.stdin", stdin or io.StringIO()):
         try:
             do()
         except SystemExit as exit_:
@@ -40,12 +48,15 @@ def told(do: Callable[[], None]) -> Ran:
     return Ran(status, out.getvalue(), err.getvalue())
 
 
-def run(line: str) -> Ran:
-    """Run a line such as ``recondition vehicle list`` through the one door, ``main``."""
+def run(line: str, answer: str | None = None) -> Ran:
+    """Run a line such as ``recondition vehicle list`` through the one door, ``main``.
+
+    With an ``answer`` somebody sits at the terminal and types it.
+    """
     words = shlex.split(line)
     assert words[0] == "recondition", line
     with patch.object(sys, "argv", words):
-        return told(main)
+        return told(main, None if answer is None else Keyboard(answer))
 
 
 def done(line: str) -> str:

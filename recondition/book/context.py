@@ -15,7 +15,6 @@ from recondition.errors import Refused
 from recondition.fields import Id
 from recondition.ledger import chain
 from recondition.ledger.codec import decode_fields
-from recondition.ledger.lines import Entered
 from recondition.ledger.people import Rate
 from recondition.ledger.pricing import Priced
 from recondition.ledger.rules import FindingOfAnotherVehicle
@@ -119,12 +118,18 @@ class Context:
             charge_out_rate=None if charge is None else Money(charge, currency),
         )
 
-    def check_findings(self, entry: Entered) -> None:
-        """Refuse links to findings of another vehicle. Raises FindingOfAnotherVehicle."""
-        for link in entry.links:
-            query = select(finding.c.vehicle).where(finding.c.record_id == link.finding)
+    def check_findings(self, entry: Any) -> None:  # noqa: ANN401 - any entry class
+        """Refuse an entry that names findings of another vehicle.
+
+        A kept file of the shop's own may name any. Raises FindingOfAnotherVehicle.
+        """
+        named = [link.finding for link in getattr(entry, "links", ())]
+        if getattr(entry, "vehicle", None) is not None:
+            named += [*getattr(entry, "findings", ()), getattr(entry, "finding", None)]
+        for each in filter(None, named):
+            query = select(finding.c.vehicle).where(finding.c.record_id == each)
             if self._conn.execute(query).scalar() != entry.vehicle:
-                raise FindingOfAnotherVehicle(self.ref(link.finding))
+                raise FindingOfAnotherVehicle(self.ref(each))
 
     def line(self, line_id: str) -> tuple[dict[str, Any], str | None]:
         """Give a posted line's payload and the id of the line that reversed it, if any."""

@@ -2,7 +2,14 @@
 
 from __future__ import annotations
 
+import re
+
 from recondition.errors import Refused
+
+
+def _shown(location: str) -> str:
+    """Write a book's place without the password that a URL may hold."""
+    return re.sub(r"(://[^:/@]*):[^@/]*@", r"\1:***@", location)
 
 
 class NoBook(Refused):
@@ -13,7 +20,7 @@ class NoBook(Refused):
     def __init__(self, location: str) -> None:
         """Name the place."""
         super().__init__(
-            f"there is no book at {location}",
+            f"there is no book at {_shown(location)}",
             todo="Make one with 'recondition book create', or name another with --book.",
         )
 
@@ -26,7 +33,7 @@ class NotABook(Refused):
     def __init__(self, location: str, why: str) -> None:
         """Name the place and what was found there."""
         super().__init__(
-            f"{location} is not a book: {why}", todo="Name the book's own file with --book."
+            f"{_shown(location)} is not a book: {why}", todo="Name the book's own file with --book."
         )
 
 
@@ -38,7 +45,7 @@ class BookExists(Refused):
     def __init__(self, location: str) -> None:
         """Name the place."""
         super().__init__(
-            f"there is already something at {location}",
+            f"there is already something at {_shown(location)}",
             todo="Choose another place; an existing book is never overwritten.",
         )
 
@@ -49,7 +56,8 @@ class BookIsOlder(Refused):
     def __init__(self, location: str, found: str, wanted: str) -> None:
         """Name the two schema versions."""
         super().__init__(
-            f"{location} has schema {found}, this version of recondition works with {wanted}",
+            f"{_shown(location)} has schema {found}, "
+            f"this version of recondition works with {wanted}",
             todo="Run 'recondition book upgrade'; it makes a backup copy first.",
         )
 
@@ -60,7 +68,8 @@ class BookIsNewer(Refused):
     def __init__(self, location: str, found: str) -> None:
         """Name the schema that is not known here."""
         super().__init__(
-            f"{location} has schema {found}, which this version of recondition does not know",
+            f"{_shown(location)} has schema {found}, "
+            "which this version of recondition does not know",
             todo="Install the newer recondition; the book was left as it is.",
         )
 
@@ -71,7 +80,7 @@ class BookInUse(Refused):
     def __init__(self, location: str) -> None:
         """Name the book."""
         super().__init__(
-            f"{location} is being written by somebody else",
+            f"{_shown(location)} is being written by somebody else",
             todo="Nothing was written. Try again in a moment.",
         )
 
@@ -82,7 +91,7 @@ class BookNotWritable(Refused):
     def __init__(self, location: str, why: str) -> None:
         """Name the book and what the system said."""
         super().__init__(
-            f"{location} cannot be written: {why}",
+            f"{_shown(location)} cannot be written: {why}",
             todo="Nothing was written. Check the rights and the free space of the disk.",
         )
 
@@ -93,6 +102,6 @@ class NamesNothing(Refused):
     def __init__(self, location: str) -> None:
         """Name the book."""
         super().__init__(
-            f"something that was to be posted names a record that {location} does not hold",
+            f"something that was to be posted names a record that {_shown(location)} does not hold",
             todo="Nothing was written. Add what is named first.",
         )

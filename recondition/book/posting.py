@@ -49,6 +49,7 @@ from recondition.ledger.rules import (
     NoRate,
     PostedDiffers,
     ReversalOfReversal,
+    StaysWithItsVehicle,
     check_currency,
     check_line,
 )
@@ -135,6 +136,8 @@ class Poster:
             return Result(draft, Status.SAME, existing.payload["record"])
         if KINDS[draft.kind].once:
             raise PostedDiffers(draft.ref, differences)
+        if subject_of(draft.kind, existing.id, draft.entry) != existing.payload["subject"]:
+            raise StaysWithItsVehicle(draft.ref)
         record_id = self._write(draft, existing.id, existing.version + 1, incoming)
         return Result(draft, Status.VERSION, record_id)
 
@@ -226,6 +229,7 @@ class Poster:
         if isinstance(entry, Reversal):
             return self._reversed(entry)
         if not isinstance(entry, Labour | Part | Consumable | Sublet | Charge):
+            self._context.check_findings(entry)
             return {}, None
         consigned = self._context.consigned(entry.vehicle)
         check_line(entry, consigned=consigned)
@@ -246,6 +250,8 @@ class Poster:
         self._flush()
         original, by = self._context.line(entry.reverses)
         ref = self._context.ref(entry.reverses)
+        if entry.vehicle != original["entry"].get("vehicle"):
+            raise StaysWithItsVehicle(ref)
         if projection.is_reversal(original):
             raise ReversalOfReversal(ref)
         if by is not None:

@@ -17,4 +17,5 @@ def command(file: Path) -> None:
     from recondition.book.backup import backup  # noqa: PLC0415 - heavy, and only here
 
     count = backup(the_book(), file)
-    click.echo(f"The backup lies at {file}, with {count} kept files; it was checked.")
+    kept = "1 kept file" if count == 1 else f"{count} kept files"
+    click.echo(f"The backup lies at {file}, with {kept}; it was checked.")

@@ -11,6 +11,7 @@ from enum import StrEnum
 
 from recondition.amounts import Quantity
 from recondition.condition.panels import Area
+from recondition.errors import Refused
 from recondition.fields import Id, Words
 
 SEVERITY_WORDS = (
@@ -51,6 +52,17 @@ class Ended(StrEnum):
 
 
 NEEDS_REASON = frozenset({Ended.LEFT_ALONE, Ended.NOT_INSPECTED})
+
+
+class ReasonNeeded(Refused):
+    """A finding was left alone or not inspected, and nothing says why."""
+
+    def __init__(self, ended: Ended) -> None:
+        """Name how the finding was to end."""
+        super().__init__(
+            f"a finding that ends as {ended.value!r} needs its reason",
+            todo="Say why; the reason is what a buyer believes.",
+        )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -95,3 +107,8 @@ class Outcome:
     reason: Words | None = None
     decided_by: Id | None = None
     private_note: Words | None = None
+
+    def check(self) -> None:
+        """Refuse an outcome that needs a reason and has none. Raises ReasonNeeded."""
+        if self.ended in NEEDS_REASON and not self.reason:
+            raise ReasonNeeded(self.ended)

@@ -33,7 +33,8 @@ class NoHeads(Refused):
 def heads_in(path: Path) -> list[Head]:
     """Read the heads that a workbook, a backup or a copy of a book carries. Raises NoHeads."""
     try:
-        start = path.open("rb").read(len(SQLITE_START))
+        with path.open("rb") as file:
+            start = file.read(len(SQLITE_START))
         if start == SQLITE_START:
             return _of_book(path)
         if zipfile.is_zipfile(path):

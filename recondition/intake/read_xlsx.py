@@ -37,7 +37,8 @@ _ENCRYPTED = "EncryptedPackage".encode("utf-16-le")
 _FORMULA = re.compile(rb"<(?:\w+:)?f[ />]")
 # ECMA-376 part 1, 22.9.2.19 (ST_Xstring): characters that XML cannot hold.
 _ESCAPED = re.compile(r"_x([0-9A-Fa-f]{4})_")
-_DAMAGE = (KeyError, ValueError, TypeError, IndexError, AttributeError, ParseError, EOFError,
+# Both XML readers that openpyxl may use raise a SyntaxError of their own.
+_DAMAGE = (KeyError, ValueError, TypeError, IndexError, AttributeError, SyntaxError, EOFError,
            OSError, zipfile.BadZipFile, zlib.error, NotImplementedError)  # fmt: skip
 
 

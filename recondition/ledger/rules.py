@@ -105,6 +105,18 @@ class PostedDiffers(Refused):
         )
 
 
+class StaysWithItsVehicle(Refused):
+    """A new version or a reversal of a record would go to another vehicle or to the shop."""
+
+    def __init__(self, ref: str) -> None:
+        """Name the record."""
+        super().__init__(
+            f"{ref} is on record for another vehicle, and a record stays in its own chain",
+            todo="Name its own vehicle, or enter it under a new ref for the right one; the old "
+            "one stays readable.",
+        )
+
+
 class KeyReused(Refused):
     """An idempotency key that was used for something else."""
 

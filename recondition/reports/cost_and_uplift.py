@@ -110,7 +110,12 @@ def _findings(data: CostAndUplift) -> Table:
             *_AMOUNTS,
             _OUTSIDE,
         ),
-        rows=tuple(_finding_row(row, data.findings) for row in data.progress.findings),
+        rows=tuple(
+            sorted(
+                (_finding_row(row, data.findings) for row in data.progress.findings),
+                key=lambda row: (row[0] == NOWHERE, str(row[0])),
+            )
+        ),
         note="Assumed: an estimate that serves several findings is shared equally over them.",
     )
 

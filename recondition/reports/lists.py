@@ -14,6 +14,7 @@ from recondition.ledger.drafts import Stored
 from recondition.ledger.kinds import LINE_KINDS
 from recondition.ledger.lines import Reversal
 from recondition.reports.table import Cell, CellKind, Column, Table
+from recondition.worth.estimates import ThreeAmounts
 
 _DATE, _MONEY = CellKind.DATE, CellKind.MONEY
 Row = Callable[[Any], tuple[Cell, ...]]
@@ -78,28 +79,66 @@ def _severity(severity: int | None) -> str:
 
 
 def candidates(conn: Connection, stock: str | None) -> list[Table]:
-    """List candidate work with its three-point figures."""
-    rows = [
-        (c.ref, c.entry.name, c.entry.state.value, _three(c.entry.hours), _three(c.entry.cash),
-         _three(c.entry.uplift) or _three(c.entry.uplift_percent, " %"))
-        for c in _of(conn, stock, "candidate")
-    ]  # fmt: skip
-    columns = (
-        Column("ref", "Work"),
-        Column("name", "What it is"),
-        Column("state", "State"),
-        Column("hours", "Hours low/likely/high"),
-        Column("cash", "Cash low/likely/high"),
-        Column("uplift", "Uplift low/likely/high"),
+    """List candidate work, its money, and what pieces of it are worth together."""
+    found = _of(conn, stock, "candidate")
+    return [_work(found), _money(found), *_together(conn, stock)]
+
+
+def _work(found: list[Stored[Any]]) -> Table:
+    """Say what could be done, how long it takes and how likely it succeeds."""
+    return Table(
+        "Candidate work",
+        (
+            Column("ref", "Work"),
+            Column("name", "What it is"),
+            Column("state", "State"),
+            Column("hours", "Hours low/likely/high"),
+            Column("chance", "Chance of success", CellKind.PERCENT),
+            Column("percent", "Uplift in percent"),
+        ),
+        tuple(
+            (c.ref, c.entry.name, c.entry.state.value, _three(c.entry.hours), c.entry.p_success,
+             _three(c.entry.uplift_percent))
+            for c in found
+        ),
+        "Estimated figures.",
+    )  # fmt: skip
+
+
+def _money(found: list[Stored[Any]]) -> Table:
+    """Show the money of each estimate: cash paid out, and uplift where it is in money."""
+    points = ("low", "likely", "high")
+    columns = [Column(f"cash_{p}", f"Cash, {p}", _MONEY) for p in points]
+    columns += [Column(f"uplift_{p}", f"Uplift, {p}", _MONEY) for p in points]
+    return Table(
+        "Candidate work in money",
+        (Column("ref", "Work"), *columns),
+        tuple((c.ref, *_spread(c.entry.cash), *_spread(c.entry.uplift)) for c in found),
+        "Estimated figures.",
     )
-    return [Table("Candidate work", columns, tuple(rows), "Estimated figures.")]
 
 
-def _three(spread: Any, unit: str = "") -> str:  # noqa: ANN401 - of numbers or of amounts
+def _spread(amounts: ThreeAmounts | None) -> tuple[Money | None, ...]:
+    """Give low, likely and high; nothing three times where there is no such estimate."""
+    return (amounts.low, amounts.likely, amounts.high) if amounts else (None, None, None)
+
+
+def _together(conn: Connection, stock: str | None) -> list[Table]:
+    """List what sets of work are worth beyond their parts, where any is stated."""
+    ref_of = _refs(conn, "candidate")
+    rows = [
+        (t.ref, ", ".join(ref_of(item) for item in t.entry.items), t.entry.delta_uplift)
+        for t in _of(conn, stock, "interaction")
+    ]
+    columns = (Column("ref", "Ref"), Column("items", "Work"), Column("uplift", "Uplift", _MONEY))
+    return [Table("Worth together", columns, tuple(rows))] if rows else []
+
+
+def _three(spread: Any) -> str:  # noqa: ANN401 - of numbers or of amounts
     """Write low/likely/high; empty where there is no such estimate."""
     if spread is None:
         return ""
-    return "/".join(str(value) for value in (spread.low, spread.likely, spread.high)) + unit
+    return "/".join(str(value) for value in (spread.low, spread.likely, spread.high))
 
 
 def _line_row(
@@ -139,7 +178,16 @@ def lines(conn: Connection, stock: str | None) -> list[Table]:
             "Ledger",
             _LINE_COLUMNS,
             tuple(_line_row(line, by_id, ref_of) for line in found),
-            total=("all", None, "", f"{len(found)} lines", "", whole) if found else None,
+            total=(
+                "all",
+                None,
+                "",
+                "1 line" if len(found) == 1 else f"{len(found)} lines",
+                "",
+                whole,
+            )
+            if found
+            else None,
         )
     ]
 
@@ -259,18 +307,19 @@ def documents(conn: Connection, stock: str | None) -> list[Table]:
 
 def terms(conn: Connection, stock: str | None) -> list[Table]:
     """List sale terms."""
-    return _plain(
-        _of(conn, stock, "terms"),
-        "Sale terms",
-        ("Basis", "As is low/likely/high", "Commission", "Premium", "Cut-off"),
-        lambda t: (
-            t.basis.value,
-            _three(t.as_is),
-            _slices(t.commission),
-            _slices(t.premium),
-            t.cut_off.isoformat() if t.cut_off else "",
-        ),
+    columns = (
+        *_texts("Ref", "Basis", "Commission", "Premium"),
+        Column("cut_off", "Cut-off", _DATE),
+        Column("as_is_low", "As is, low", _MONEY),
+        Column("as_is_likely", "As is, likely", _MONEY),
+        Column("as_is_high", "As is, high", _MONEY),
     )
+    rows = [
+        (t.ref, t.entry.basis.value, _slices(t.entry.commission), _slices(t.entry.premium),
+         t.entry.cut_off, *_spread(t.entry.as_is))
+        for t in _of(conn, stock, "terms")
+    ]  # fmt: skip
+    return [Table("Sale terms", columns, tuple(rows))]
 
 
 def _slices(slices: Iterable[Any]) -> str:

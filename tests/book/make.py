@@ -11,7 +11,10 @@ from datetime import date
 from decimal import Decimal
 from typing import TYPE_CHECKING, Any
 
+import pytest
+
 from recondition.amounts import Money, Quantity
+from recondition.book import reading
 from recondition.book.posting import Poster, Result
 from recondition.condition.findings import Ended, Finding, Outcome
 from recondition.condition.panels import Area, Panel
@@ -41,6 +44,8 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from recondition.book.engine import Book
+    from recondition.errors import Refused
+    from recondition.ledger.drafts import Stored
 
 DAY = date(2031, 3, 4)
 ACTING = "0" * 32
@@ -65,6 +70,25 @@ def add(book: Book, kind: str, ref: str, entry: Any, **more: Any) -> Id:
     """Post one record and give its id."""
     (result,) = post(book, draft(kind, ref, entry, **more))
     return Id(result.record)
+
+
+def one(book: Book, kind: str, ref: str) -> Stored[Any]:
+    with book.reading() as conn:
+        return reading.one(conn, kind, ref)
+
+
+def counted(book: Book) -> int:
+    with book.reading() as conn:
+        return sum(head.count for head in reading.heads(conn))
+
+
+def refused(book: Book, refusal: type[Refused], kind: str, entry: Any, **more: Any) -> Refused:
+    """Hold that an entry is refused and that the book is left as it was."""
+    before = counted(book)
+    with pytest.raises(refusal) as raised:
+        add(book, kind, more.pop("ref", "X-1"), entry, **more)
+    assert counted(book) == before
+    return raised.value
 
 
 def line(vehicle: Id | None, **more: Any) -> dict[str, Any]:

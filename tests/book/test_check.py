@@ -1,5 +1,6 @@
 """Each injected damage is found, on SQLite with the guards taken off and put back."""
 
+# ruff: noqa: S608 - every statement here is of our own making
 from __future__ import annotations
 
 import shutil
@@ -60,10 +61,7 @@ DAMAGES: dict[str, tuple[list[str], str]] = {
         "the text cannot be read",
     ),
     "text of a record in part": (
-        [
-            "UPDATE record SET canonical = replace(canonical, '\"links\"', '\"lynks\"')"
-            f" WHERE {VEHICLE}"
-        ],
+        [f"UPDATE record SET canonical = replace(canonical, 'links', 'lynks') WHERE {VEHICLE}"],
         "the text does not match its hash",
     ),
     "hash of a record": (
@@ -97,9 +95,7 @@ DAMAGES: dict[str, tuple[list[str], str]] = {
         "(table relation",
     ),
     "free text": (
-        [
-            f"UPDATE free_text SET content = 'never done' WHERE {OF.format('L-2')} AND field = 'words'"
-        ],
+        [f"UPDATE free_text SET content = 'no' WHERE {OF.format('L-2')} AND field = 'words'"],
         "the text differs from what the chain fixed",
     ),
     "salt": (

@@ -156,14 +156,15 @@ def alterations(dialect: str) -> dict[str, list[str]]:
             ],
         }
     drop = f"DROP TRIGGER {name} ON share"
+    hollow = (
+        f"CREATE OR REPLACE FUNCTION {name}() RETURNS trigger LANGUAGE plpgsql AS "
+        "$$ BEGIN RETURN NEW; END $$"
+    )
     make = f"CREATE TRIGGER {name} BEFORE {{}} EXECUTE FUNCTION {name}()"
     return {
         "dropped": [drop],
         "switched off": [f"ALTER TABLE share DISABLE TRIGGER {name}"],
-        "empty function": [
-            f"CREATE OR REPLACE FUNCTION {name}() RETURNS trigger LANGUAGE plpgsql AS "
-            "$$ BEGIN RETURN NEW; END $$"
-        ],
+        "empty function": [hollow],
         "never fires": [drop, make.format("UPDATE ON share FOR EACH ROW WHEN (false)")],
         "another event": [drop, make.format("INSERT ON share FOR EACH ROW")],
         "one column only": [drop, make.format("UPDATE OF weight ON share FOR EACH ROW")],

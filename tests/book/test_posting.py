@@ -4,12 +4,9 @@ from __future__ import annotations
 
 from dataclasses import replace
 from datetime import date
-from decimal import Decimal
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import pytest
-from hypothesis import HealthCheck, given, settings
-from hypothesis import strategies as st
 
 from recondition.amounts import Money
 from recondition.amounts.sharing import SharedTwice
@@ -19,14 +16,13 @@ from recondition.book.context import NotThere
 from recondition.book.errors import NamesNothing
 from recondition.book.files import FileNotKept
 from recondition.book.posting import Poster, Status
-from recondition.book.reversing import NotADay, WhyNeeded, reverse_line
+from recondition.condition.findings import Ended, Outcome
 from recondition.fields import Id, Words
 from recondition.ledger.documents import Document, DocumentKind
-from recondition.ledger.kinds import KINDS, LINE_KINDS
-from recondition.ledger.lines import Link, Reversal, Unlinked
+from recondition.ledger.kinds import KINDS
+from recondition.ledger.lines import Unlinked
 from recondition.ledger.people import Person, Rate, Setting
 from recondition.ledger.rules import (
-    AlreadyReversed,
     BilledOnOwnStock,
     FindingOfAnotherVehicle,
     KeyReused,
@@ -36,20 +32,22 @@ from recondition.ledger.rules import (
     NoRate,
     OtherCurrency,
     PostedDiffers,
-    ReversalOfReversal,
+    StaysWithItsVehicle,
 )
 from recondition.ledger.settings import BadSetting, CurrencyFixed, UnknownSetting
 from tests.book.make import (
     DAY,
     FilledBook,
-    Shop,
     add,
     charge,
+    counted,
     draft,
     finding,
     labour,
     links,
+    one,
     post,
+    refused,
     shop,
     usd,
 )
@@ -58,27 +56,6 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from recondition.book.engine import Book
-    from recondition.errors import Refused
-    from recondition.ledger.drafts import Stored
-
-
-def one(book: Book, kind: str, ref: str) -> Stored[Any]:
-    with book.reading() as conn:
-        return reading.one(conn, kind, ref)
-
-
-def counted(book: Book) -> int:
-    with book.reading() as conn:
-        return sum(head.count for head in reading.heads(conn))
-
-
-def refused(book: Book, refusal: type[Refused], kind: str, entry: Any, **more: Any) -> Refused:
-    """Hold that an entry is refused and that the book is left as it was."""
-    before = counted(book)
-    with pytest.raises(refusal) as raised:
-        add(book, kind, more.pop("ref", "X-1"), entry, **more)
-    assert counted(book) == before
-    return raised.value
 
 
 def test_every_kind_is_posted_and_reads_back(filled: FilledBook) -> None:
@@ -119,6 +96,13 @@ def test_other_content_makes_a_version_of_a_finding(book: Book) -> None:
     found = one(book, "finding", "F-2")
     assert (result.status, found.version, found.entry) == (Status.VERSION, 2, changed)
     assert (found.id, found.record) == (made.own_findings[1], result.record)
+
+
+def test_a_new_version_stays_with_its_vehicle(book: Book) -> None:
+    made = shop(book)
+    said = str(refused(book, StaysWithItsVehicle, "finding", finding(made.consigned), ref="F-1"))
+    assert "F-1" in said
+    assert check(book).damages == []
 
 
 def test_other_content_of_a_posted_line_is_refused_with_both_contents(book: Book) -> None:
@@ -192,6 +176,18 @@ def test_a_line_links_or_says_why_not(book: Book) -> None:
     refused(book, SharedTwice, "charge", twice)
 
 
+def test_nothing_of_a_vehicle_names_a_finding_of_another(book: Book) -> None:
+    made = shop(book)
+    theirs = made.consigned_finding
+    outcome = Outcome(vehicle=made.own, finding=theirs, ended=Ended.RESOLVED, ended_on=DAY)
+    refused(book, FindingOfAnotherVehicle, "outcome", outcome)
+    kept = Document(vehicle=made.own, kind=DocumentKind.OTHER, title=Words("n"), finding=theirs)
+    refused(book, FindingOfAnotherVehicle, "document", kept)
+    add(book, "document", "D-1", replace(kept, vehicle=None))
+    add(book, "outcome", "O-1", replace(outcome, vehicle=made.consigned))
+    assert check(book).damages == []
+
+
 def test_an_amount_in_another_currency_is_refused_wherever_it_stands(book: Book) -> None:
     made = shop(book)
     euros = Money.of("10", "EUR")
@@ -242,55 +238,6 @@ def test_published_labour_of_the_trade_examples(book: Book) -> None:
     own, theirs = one(book, "labour", "J5").priced, one(book, "labour", "E3").priced
     assert (own.cost, own.billed) == (usd("1608.13"), None)
     assert (theirs.cost, theirs.billed) == (usd("697.50"), usd("1710.00"))
-
-
-def test_a_reversal_is_the_exact_negative_share_by_share(book: Book) -> None:
-    made = shop(book)
-    third = add(book, "finding", "F-4", finding(made.consigned))
-    weights = (Link(made.consigned_finding, Decimal(2)), Link(third, Decimal(1)))
-    entry = charge(made.consigned, "-10.01", links=weights, billed=usd("20.02"))
-    add(book, "charge", "L-1", entry)
-    ref = reverse_line(book, "L-1", "wrong car", author_ref="HK", day="2031-03-05", period=None)
-    line, back = one(book, "charge", "L-1"), one(book, "reversal", ref)
-    assert (line.reversed_by, back.reverses) == (back.id, line.id)
-    assert (back.priced.cost, back.priced.billed) == (-line.priced.cost, usd("-20.02"))
-    pairs = zip(line.priced.shares, back.priced.shares, strict=True)
-    assert all((a.finding, -a.cost, -a.billed) == (b.finding, b.cost, b.billed) for a, b in pairs)
-    assert [share.cost.minor for share in sorted(line.priced.shares, key=lambda s: s.weight)] == [
-        -334, -667
-    ]  # fmt: skip
-    assert check(book).damages == []
-
-
-def test_a_line_is_reversed_once_and_a_reversal_never(book: Book) -> None:
-    made = shop(book)
-    line_id = add(book, "charge", "L-1", charge(made.own))
-    reversal = Reversal(vehicle=made.own, reverses=line_id, work_date=DAY, why=Words("twice"))
-    back = add(book, "reversal", "V-1", reversal)
-    said = str(refused(book, AlreadyReversed, "reversal", reversal, ref="V-2"))
-    assert ("L-1" in said, "V-1" in said) == (True, True)
-    again = replace(reversal, reverses=back)
-    assert "V-1" in str(refused(book, ReversalOfReversal, "reversal", again, ref="V-2"))
-    nothing = replace(reversal, reverses=made.own)
-    refused(book, NotThere, "reversal", nothing, ref="V-2")
-
-
-def test_reversing_by_name_says_what_it_lacks(small: Book) -> None:
-    made = shop(small)
-    add(small, "charge", "L-1", charge(made.own))
-    for refusal, given_ref, why, who, day in (
-        (WhyNeeded, "L-1", " ", "HK", None),
-        (NotADay, "L-1", "why", "HK", "5 March"),
-        (NotThere, "L-9", "why", "HK", None),
-        (NotThere, "L-1", "why", "ZZ", None),
-    ):
-        with pytest.raises(refusal):
-            reverse_line(small, given_ref, why, author_ref=who, day=day, period=None)
-    add(small, "labour", "L-1", labour(made.own, made.person, "1"))
-    with pytest.raises(reading.SeveralLines, match="charge, labour"):
-        reverse_line(small, "L-1", "why", author_ref="HK", day=None, period=None)
-    ref = reverse_line(small, "labour:L-1", "why", author_ref="HK", day=None, period="2031-04")
-    assert one(small, "reversal", ref).priced.cost == usd("-38.75")
 
 
 def test_the_period_follows_the_tax_point_unless_it_is_given(book: Book) -> None:
@@ -359,49 +306,3 @@ def test_a_file_of_a_posting_that_was_undone_is_not_kept(small: Book, tmp_path: 
         post(small, draft("document", "D-1", entry, file=tmp_path / "a.txt"),
              draft("charge", "L-1", charge(made.own, unlinked=None)))  # fmt: skip
     assert [file for file in small.files.rglob("*") if file.is_file()] == []
-
-
-@pytest.fixture(scope="module")
-def lines_shop(empty_file: Path, tmp_path_factory: pytest.TempPathFactory) -> tuple[Book, Shop]:
-    """Give one SQLite book that many drawn lines are posted to."""
-    from recondition.book.engine import open_book  # noqa: PLC0415 - beside its only use
-
-    path = tmp_path_factory.mktemp("lines") / "lines.sqlite"
-    path.write_bytes(empty_file.read_bytes())
-    book = open_book(str(path))
-    return book, shop(book)
-
-
-@settings(max_examples=25, deadline=None, suppress_health_check=[HealthCheck.too_slow])
-@given(
-    st.lists(
-        st.tuples(
-            st.integers(-(10**9), 10**9),
-            st.integers(0, 10**9),
-            st.tuples(st.integers(0, 99), st.integers(1, 99)),
-        ),
-        min_size=1,
-        max_size=4,
-    )
-)
-def test_shares_and_reversals_add_up_whatever_is_posted(
-    lines_shop: tuple[Book, Shop], drawn: list[tuple[int, int, tuple[int, int]]]
-) -> None:
-    book, made = lines_shop
-    other = add(book, "finding", f"F-{counted(book)}", finding(made.consigned))
-    posted = []
-    for cost, billed, (first, second) in drawn:
-        weights = (Link(made.consigned_finding, Decimal(first)), Link(other, Decimal(second)))
-        entry = charge(made.consigned, links=weights, billed=Money(billed, "USD"))
-        entry = replace(entry, price=Money(cost, "USD"))
-        ref = f"L-{counted(book)}"
-        posted.append(add(book, "charge", ref, entry))
-        reverse_line(book, ref, "drawn", author_ref="HK", day="2031-03-05", period=None)
-    with book.reading() as conn:
-        lines = {line.id: line for line in reading.stored(conn, *LINE_KINDS)}
-    for line_id in posted:
-        line = lines[line_id]
-        assert sum(share.cost.minor for share in line.priced.shares) == line.priced.cost.minor
-        assert sum(share.billed.minor for share in line.priced.shares) == line.priced.billed.minor
-        assert lines[line.reversed_by].priced.cost == -line.priced.cost
-    assert check(book).damages == []

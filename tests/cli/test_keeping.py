@@ -99,11 +99,6 @@ def test_a_backup_comes_back_whole(shop: Path) -> None:
     assert kept == came != set()
 
 
-@pytest.mark.usefixtures("shop")
-def test_a_newest_book_needs_no_upgrade() -> None:
-    assert "newest schema already" in done("recondition book upgrade")
-
-
 @pytest.mark.usefixtures("year")
 def test_the_work_history_is_written() -> None:
     said = done("recondition history make 0007 --into sheet")

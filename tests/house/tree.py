@@ -55,9 +55,18 @@ def lines_of(node: Function) -> int:
 
 
 def tracked() -> list[Path]:
-    """Give the files that git keeps or would keep."""
+    """Give the files that git keeps or would keep; all but caches where this is no clone."""
+    if not (ROOT / ".git").exists():
+        return [path for path in ROOT.rglob("*") if path.is_file() and not _passing(path)]
     listed = subprocess.run(
         ["git", "ls-files", "-z", "--cached", "--others", "--exclude-standard"],
         cwd=ROOT, capture_output=True, text=True, check=True,
     )  # fmt: skip
     return [path for name in listed.stdout.split("\0") if name and (path := ROOT / name).is_file()]
+
+
+def _passing(path: Path) -> bool:
+    """Tell whether a file is a cache, an environment or the demo's output."""
+    parts = path.relative_to(ROOT).parts
+    hidden = any(part.startswith(".") for part in parts) and parts[0] not in {".ci", ".gitignore"}
+    return hidden or "__pycache__" in parts or parts[0] == "recondition-demo"
