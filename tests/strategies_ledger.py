@@ -16,7 +16,7 @@ from recondition.ledger.codec import hints
 from tests.strategies import decimals, monies, quantities
 
 if TYPE_CHECKING:
-    from recondition.ledger.kinds import Kind
+    from recondition.book.kinds import Kind
 
 # Texts as people type them: no lone surrogates (no encoding has them) and no zero
 # character (PostgreSQL stores none).

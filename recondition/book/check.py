@@ -16,6 +16,7 @@ from sqlalchemy import Connection, Table, func, select, text
 from recondition.book import files, guards, projection
 from recondition.book.damage import Examined
 from recondition.book.engine import Book
+from recondition.book.kinds import KINDS
 from recondition.book.tables import (
     METADATA,
     chain_head,
@@ -28,7 +29,6 @@ from recondition.book.tables import (
     stored_file,
 )
 from recondition.ledger import chain
-from recondition.ledger.kinds import KINDS
 
 Row = dict[str, Any]
 BATCH = 500

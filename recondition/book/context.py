@@ -9,6 +9,7 @@ from typing import Any, cast
 from sqlalchemy import Connection, select
 
 from recondition.amounts import Money
+from recondition.book.settings import CurrencyFixed, Settings, settings_from
 from recondition.book.tables import entity, finding, free_text, line, rate, record, setting, vehicle
 from recondition.condition.vehicle import Holding
 from recondition.errors import Refused
@@ -18,7 +19,6 @@ from recondition.ledger.codec import decode_fields
 from recondition.ledger.people import Rate
 from recondition.ledger.pricing import Priced
 from recondition.ledger.rules import FindingOfAnotherVehicle
-from recondition.ledger.settings import CurrencyFixed, Settings, settings_from
 
 
 class NotThere(Refused):

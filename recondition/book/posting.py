@@ -11,7 +11,7 @@ from __future__ import annotations
 import os
 import uuid
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import StrEnum
 from typing import Any
 
@@ -20,17 +20,19 @@ from sqlalchemy import Connection, insert, select, update
 from recondition.book import files, projection
 from recondition.book.context import Context
 from recondition.book.engine import Book
+from recondition.book.kinds import KINDS, subject_of
 from recondition.book.tables import (
     chain_head,
     entity,
     record,
     stored_file,
 )
+from recondition.book.wording import shown
+from recondition.condition.findings import Outcome
 from recondition.errors import Refused
 from recondition.ledger import chain
 from recondition.ledger.codec import PlainDict, encode_fields, words_of
 from recondition.ledger.drafts import Draft
-from recondition.ledger.kinds import KINDS, subject_of
 from recondition.ledger.lines import (
     Charge,
     Consumable,
@@ -129,9 +131,12 @@ class Poster:
         """Decide whether a draft is new, the same, or another version, and write it."""
         incoming = files.read_incoming(draft.file) if draft.file is not None else None
         if existing is None:
+            before = self._with_key(draft)
+            if before is not None:
+                return Result(draft, Status.SAME, before)
             record_id = self._write(draft, draft.id, 1, incoming)
             return Result(draft, Status.NEW, record_id)
-        differences = _differences(draft, existing, incoming.sha256 if incoming else None)
+        differences = self._differences(draft, existing, incoming.sha256 if incoming else None)
         if not differences:
             return Result(draft, Status.SAME, existing.payload["record"])
         if KINDS[draft.kind].once:
@@ -140,6 +145,25 @@ class Poster:
             raise StaysWithItsVehicle(draft.ref)
         record_id = self._write(draft, existing.id, existing.version + 1, incoming)
         return Result(draft, Status.VERSION, record_id)
+
+    def _with_key(self, draft: Draft) -> str | None:
+        """Give the record that an earlier try with the same key and content made, if any.
+
+        A retry may carry another ref, since the first one took it.
+        """
+        if draft.key is None:
+            return None
+        query = (
+            select(entity.c.ref)
+            .join(record, record.c.id == entity.c.current)
+            .where(record.c.key == draft.key, record.c.kind == draft.kind)
+        )
+        ref = self._conn.execute(query).scalar()
+        if ref is None:
+            return None
+        (made,) = self._existing([replace(draft, ref=ref)]).values()
+        same = not self._differences(draft, made, made.file_sha256)
+        return str(made.payload["record"]) if same else None
 
     def _refuse_used_key(self, draft: Draft) -> None:
         """Refuse an idempotency key that another record carries."""
@@ -156,6 +180,8 @@ class Poster:
         """Chain one record and lay out its rows; they reach the store at the next flush."""
         self._refuse_used_key(draft)
         fields = encode_fields(draft.entry)
+        if isinstance(draft.entry, Outcome):
+            draft.entry.check()
         if isinstance(draft.entry, Setting):
             self._context.check_setting(draft.ref, draft.entry.value)
         check_currency(fields, self._context.settings().currency)
@@ -309,9 +335,19 @@ class Poster:
                 self._conn.execute(insert(chain_head).values(subject=head.subject, **values))
         self._heads.clear()
 
+    def _differences(self, draft: Draft, existing: _Existing, sha256: str | None) -> list[str]:
+        """Name the fields in which a draft differs from what is stored, with both contents."""
+        pairs = _pairs(draft, existing, sha256)
+        name = self._context.ref
+        return [
+            f"{field}: {shown(old, name)} is posted, {shown(new, name)} is given"
+            for field, old, new in pairs
+            if old != new
+        ]
 
-def _differences(draft: Draft, existing: _Existing, sha256: str | None) -> list[str]:
-    """Name the fields in which a draft differs from what is stored, with both contents.
+
+def _pairs(draft: Draft, existing: _Existing, sha256: str | None) -> list[tuple[str, Any, Any]]:
+    """Set what is stored beside what is given, field by field.
 
     A text that was erased cannot be compared and counts as equal.
     """
@@ -324,15 +360,4 @@ def _differences(draft: Draft, existing: _Existing, sha256: str | None) -> list[
     file_erased = existing.file_sha256 is None and "file" in erased
     if sha256 not in (None, existing.file_sha256) and not file_erased:
         pairs.append(("file", existing.file_sha256, sha256))
-    return [f"{name}: {_show(a)} is posted, {_show(b)} is given" for name, a, b in pairs if a != b]
-
-
-def _show(value: object) -> str:
-    """Show a plain value in a message."""
-    if value is None:
-        return "nothing"
-    if isinstance(value, dict) and set(value) == {"minor", "currency"}:
-        return f"{value['minor']} minor units {value['currency']}"
-    if isinstance(value, dict):
-        return " ".join(str(item) for item in value.values())
-    return repr(value)
+    return pairs

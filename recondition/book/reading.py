@@ -9,14 +9,14 @@ from typing import Any
 from sqlalchemy import ColumnElement, Connection, func, select
 
 from recondition.book.context import Context, NotThere
+from recondition.book.kinds import KINDS, LINE_KINDS
+from recondition.book.settings import Settings
 from recondition.book.tables import chain_head, entity, free_text, line, record
 from recondition.errors import Refused
 from recondition.ledger import chain
 from recondition.ledger.codec import decode_fields
 from recondition.ledger.drafts import Stored
-from recondition.ledger.kinds import KINDS, LINE_KINDS
 from recondition.ledger.pricing import Priced
-from recondition.ledger.settings import Settings
 
 BATCH = 500
 

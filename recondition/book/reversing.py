@@ -8,13 +8,14 @@ from datetime import date
 from recondition.book import reading
 from recondition.book.context import NotThere
 from recondition.book.engine import Book
+from recondition.book.kinds import LINE_KINDS
 from recondition.book.posting import Poster
 from recondition.errors import Refused
 from recondition.fields import Id, Words
 from recondition.ledger.chain import SHOP
 from recondition.ledger.drafts import Draft
-from recondition.ledger.kinds import LINE_KINDS
 from recondition.ledger.lines import Reversal
+from recondition.ledger.rules import AlreadyReversed
 
 
 class NotADay(Refused):
@@ -56,6 +57,9 @@ def reverse_line(  # noqa: PLR0913 - each is a separate choice of the caller
             raise NotThere(what="person", name=author_ref)
         line_id = reading.line_id_of(conn, ref)
         (line,) = reading.stored(conn, *LINE_KINDS, ids=[line_id])
+        if line.reversed_by is not None:
+            by = reading.refs_by_id(conn, LINE_KINDS).get(line.reversed_by, line.reversed_by)
+            raise AlreadyReversed(ref, by)
         vehicle = None if line.subject == SHOP else Id(line.subject.removeprefix("vehicle:"))
         entry = Reversal(
             vehicle=vehicle, reverses=Id(line_id), work_date=when, why=Words(why), period=period

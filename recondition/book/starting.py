@@ -7,10 +7,10 @@ from pathlib import Path
 
 from recondition.book.engine import Book, create_book
 from recondition.book.posting import Poster
+from recondition.book.settings import settings_from
 from recondition.fields import Words
 from recondition.ledger.drafts import Draft
 from recondition.ledger.people import Person, Setting
-from recondition.ledger.settings import settings_from
 
 
 def start_book(location: str, *, currency: str, person: str, name: str, role: str) -> Book:

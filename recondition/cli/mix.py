@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import sys
+from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
@@ -13,22 +15,16 @@ import click
 from recondition.amounts.rounding import round_to
 from recondition.cli._shared import JSON_OPTION, WIDTH, show_json
 from recondition.errors import Refused
-from recondition.materials.dilution import (
-    Poured,
-    Reading,
-    Reads,
-    readings,
-    settled,
-    strength_apart,
-    volume_ml,
-)
+from recondition.materials.dilution import Poured
+from recondition.materials.labels import Reading, Reads, readings, settled, strength_apart
+from recondition.materials.volumes import volume_ml
 
 _MEANS = {
-    Reads.PRODUCT_TO_WATER: "parts of product to parts of water",
-    Reads.WATER_TO_PRODUCT: "parts of water to parts of product",
-    Reads.ONE_IN: "the product a part of the whole mix",
-    Reads.OF_WATER: "added to that much water",
-    Reads.OF_MIX: "made up to that much mix",
+    Reads.PRODUCT_TO_WATER: "the label says product, then water",
+    Reads.WATER_TO_PRODUCT: "the label says water, then product",
+    Reads.ONE_IN: "the larger number is the whole mix",
+    Reads.OF_WATER: "the product is added to the water",
+    Reads.OF_MIX: "water makes up the whole mix",
 }
 _SMALLER = "The larger number comes first: the smaller is taken for the product."
 _CAUTION = (
@@ -59,9 +55,11 @@ class Batch:
         """Give what is measured out for it. Raises TotalOrProduct, NothingToMix, BatchTooSmall."""
         dilution = reading.dilution
         if self.total_ml is not None and self.product_ml is None:
-            return dilution.poured(dilution.for_total(self.total_ml))
+            with _at("--total"):
+                return dilution.poured(dilution.for_total(self.total_ml))
         if self.product_ml is not None and self.total_ml is None:
-            return dilution.poured(dilution.for_product(self.product_ml))
+            with _at("--product"):
+                return dilution.poured(dilution.for_product(self.product_ml))
         raise TotalOrProduct
 
 
@@ -69,58 +67,79 @@ class Batch:
 @click.argument("ratio")
 @click.option("--total", metavar="VOLUME", help="The whole batch, such as '750 ml'.")
 @click.option("--product", metavar="VOLUME", help="The concentrate in hand, such as '68 ml'.")
-@click.option("--reads", type=click.Choice(list(Reads)), help="What the label means, if known.")
+@click.option(
+    "--reads", type=click.Choice([*map(str, Reads)]), help="What the label means, if known."
+)
 def command(
-    ratio: str, total: str | None, product: str | None, reads: Reads | None, *, as_json: bool
+    ratio: str, total: str | None, product: str | None, reads: str | None, *, as_json: bool
 ) -> None:
     """Say how many ml of product and of water make a batch at RATIO, as printed on the label.
 
     RATIO is such as '1:10', '1+10', '1 in 10', '10 %', '20 ml per litre of water', '2 fl oz
     per US gallon of mix' or 'neat'. Where it can be read in several ways, all are shown.
     """
-    found = readings(ratio)
-    batch = Batch(*(None if text is None else volume_ml(text) for text in (total, product)))
-    poured = [batch.poured(reading) for reading in found]
-    chosen = settled(ratio, found, reads)
+    with _at("RATIO"):
+        found = readings(ratio)
+    with _at("--reads"):
+        chosen = settled(ratio, found, Reads(reads) if reads else None)
+    batch = Batch(_volume("--total", total), _volume("--product", product))
     if as_json:
-        show_json(_as_json(ratio, list(zip(found, poured, strict=True)), chosen))
+        show_json(_as_json(ratio, found, batch, chosen))
         return
     if chosen is None:
-        _show_open(ratio, found, poured)
+        _show_open(ratio, found, batch)
         chosen = _asked(found)
-    if chosen is not None:
-        _say(f"{ratio.strip()}, read as {_words(chosen)}:")
-        if chosen.reads is Reads.WATER_TO_PRODUCT:
-            _say(_SMALLER)
-    _show_end(None if chosen is None else poured[found.index(chosen)])
+    _show_end(ratio, batch, chosen)
 
 
 command.params.append(JSON_OPTION)
 
 
-def _say(sentence: str, indent: str = "") -> None:
+@contextmanager
+def _at(where: str) -> Iterator[None]:
+    """Let a refusal name the argument or option that it came from."""
+    try:
+        yield
+    except Refused as refused:
+        refused.where = refused.where or where
+        raise
+
+
+def _volume(option: str, text: str | None) -> Fraction | None:
+    """Read the volume that an option gives, in ml."""
+    if text is None:
+        return None
+    with _at(option):
+        return volume_ml(text)
+
+
+def _say(sentence: str) -> None:
     """Print a sentence, folded to the width of the tables."""
-    click.echo(fill(sentence, WIDTH, break_on_hyphens=False, subsequent_indent=indent))
+    click.echo(fill(sentence, WIDTH, break_on_hyphens=False))
 
 
 def _words(reading: Reading) -> str:
     """Give a reading in words: its parts and what they mean."""
+    if not reading.dilution.water_parts:
+        return "the product as it is"
     return f"{reading.dilution.text} ({_MEANS[reading.reads]})"
 
 
-def _ml(volume: Decimal) -> str:
-    """Write tenths of a millilitre, without a last zero."""
-    return f"{volume} ml".replace(".0 ml", " ml")
+def _plain(number: Decimal) -> str:
+    """Write a number of tenths without a last zero."""
+    return f"{number}".removesuffix(".0")
 
 
 def _amounts(poured: Poured) -> str:
     """Give the two volumes that are measured out."""
-    product, water = _ml(poured.product_ml), _ml(poured.water_ml)
-    return f"for {_ml(poured.total_ml)}: {product} product + {water} water"
+    total, product = _plain(poured.total_ml), _plain(poured.product_ml)
+    water = f" + {_plain(poured.water_ml)} ml water" if poured.water_ml else ", no water"
+    return f"for {total} ml: {product} ml product{water}"
 
 
-def _show_open(ratio: str, found: tuple[Reading, ...], poured: list[Poured]) -> None:
-    """Print every reading of an ambiguous label, and how to settle it."""
+def _show_open(ratio: str, found: tuple[Reading, ...], batch: Batch) -> None:
+    """Print every reading of an ambiguous label for the batch."""
+    poured = [batch.poured(reading) for reading in found]
     _say(f"{ratio.strip()} can be read in {len(found)} ways.")
     if any(reading.reads is Reads.WATER_TO_PRODUCT for reading in found):
         _say(_SMALLER)
@@ -129,8 +148,8 @@ def _show_open(ratio: str, found: tuple[Reading, ...], poured: list[Poured]) -> 
         click.echo(f"\n{number}. {reading.reads}{ordinary}")
         click.echo(f"   {_words(reading)}")
         click.echo(f"   {_amounts(volumes)}")
-    apart = round_to(strength_apart(found) * 100, 1)
-    _say(f"\nThe strongest is {apart} % stronger than the weakest.")
+    apart = _plain(round_to(strength_apart(found) * 100, 1))
+    click.echo(f"\nThe strongest of them is {apart} % stronger than the weakest.")
 
 
 def _asked(found: tuple[Reading, ...]) -> Reading | None:
@@ -145,34 +164,41 @@ def _asked(found: tuple[Reading, ...]) -> Reading | None:
     return found[int(answer) - 1]
 
 
-def _show_end(poured: Poured | None) -> None:
+def _show_end(ratio: str, batch: Batch, chosen: Reading | None) -> None:
     """Print the volumes once settled, what is counted, and the caution."""
-    counted = "the concentrate"
-    if poured is not None:
+    counted = "the ml of concentrate"
+    if chosen is not None:
+        poured = batch.poured(chosen)
+        counted = f"the concentrate, {_plain(poured.product_ml)} ml"
+        _say(f"{ratio.strip()}, read as {_words(chosen)}:")
+        if chosen.reads is Reads.WATER_TO_PRODUCT:
+            _say(_SMALLER)
         _say(_amounts(poured))
-        counted = f"{_ml(poured.product_ml)} of concentrate"
     _say(f"Stock and cost count {counted}, whatever is sprayed; water has no stock.")
     _say(_CAUTION)
 
 
 def _as_json(
-    ratio: str, found: list[tuple[Reading, Poured]], chosen: Reading | None
+    ratio: str, found: tuple[Reading, ...], batch: Batch, chosen: Reading | None
 ) -> dict[str, object]:
-    """Give every reading for machines; volumes and parts are texts, never binary floats."""
+    """Give every reading for machines."""
     return {
         "label": ratio.strip(),
-        "readings": [
-            {
-                "reads": reading.reads,
-                "ordinary": reading.ordinary,
-                "dilution": reading.dilution.text,
-                "product_parts": f"{reading.dilution.product_parts:f}",
-                "water_parts": f"{reading.dilution.water_parts:f}",
-                "product_ml": str(poured.product_ml),
-                "water_ml": str(poured.water_ml),
-                "total_ml": str(poured.total_ml),
-            }
-            for reading, poured in found
-        ],
+        "readings": [_reading_as_json(reading, batch.poured(reading)) for reading in found],
         "chosen": None if chosen is None else chosen.reads,
+    }
+
+
+def _reading_as_json(reading: Reading, poured: Poured) -> dict[str, object]:
+    """Give one reading; volumes and parts are texts, never binary floats."""
+    dilution = reading.dilution
+    return {
+        "reads": reading.reads,
+        "ordinary": reading.ordinary,
+        "dilution": dilution.text,
+        "product_parts": f"{dilution.product_parts:f}",
+        "water_parts": f"{dilution.water_parts:f}",
+        "product_ml": str(poured.product_ml),
+        "water_ml": str(poured.water_ml),
+        "total_ml": str(poured.total_ml),
     }

@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from recondition.book.engine import Book
-    from recondition.ledger.settings import Settings
+    from recondition.book.settings import Settings
 
 ROWS_READY = 200
 

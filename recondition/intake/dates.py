@@ -14,8 +14,8 @@ from recondition.intake.cells import Cell, NotADate, tidy
 from recondition.intake.texts import stored
 
 if TYPE_CHECKING:
+    from recondition.book.settings import Settings
     from recondition.intake.spec import ColumnSpec
-    from recondition.ledger.settings import Settings
 
 _YEAR_FIRST = re.compile(r"(\d{4})[-/.](\d{1,2})[-/.](\d{1,2})(?:[T ]00:00(?::00(?:\.0+)?)?)?")
 _YEAR_LAST = re.compile(r"(\d{1,2})[-/. ]+(\d{1,2})[-/. ]+(\d{4})")

@@ -13,8 +13,8 @@ from recondition.worth.terms import Slice
 
 if TYPE_CHECKING:
     from recondition.amounts import Money
+    from recondition.book.settings import Settings
     from recondition.intake.spec import ColumnSpec
-    from recondition.ledger.settings import Settings
 
 Weighted = tuple[str, Decimal]
 

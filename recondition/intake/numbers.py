@@ -30,8 +30,8 @@ from recondition.intake.signs import without_currency
 from recondition.intake.texts import DIGITS_KEPT, stored
 
 if TYPE_CHECKING:
+    from recondition.book.settings import Settings
     from recondition.intake.spec import ColumnSpec
-    from recondition.ledger.settings import Settings
 
 TEXT_LENGTH_MAX = 60
 # How far a stored amount may lie from a whole minor unit and still be the spreadsheet's noise.

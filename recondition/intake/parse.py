@@ -7,13 +7,13 @@ from dataclasses import dataclass, field
 from itertools import chain, islice
 from typing import TYPE_CHECKING
 
+from recondition.book.settings import Settings, settings_from
 from recondition.errors import Refused
 from recondition.intake import headings
 from recondition.intake.cells import BadFile, Cell, CellRefused
 from recondition.intake.problems import Problem, Problems
 from recondition.intake.rows import Fault, Row, parse_row
 from recondition.intake.sheets import known_sheet
-from recondition.ledger.settings import Settings, settings_from
 
 if TYPE_CHECKING:
     from pathlib import Path

@@ -13,7 +13,6 @@ import zlib
 from contextlib import contextmanager
 from itertools import islice
 from typing import TYPE_CHECKING, Any
-from xml.etree.ElementTree import ParseError
 
 from recondition.intake.cells import Cell
 from recondition.intake.sources import (

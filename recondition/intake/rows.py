@@ -10,13 +10,13 @@ from dataclasses import dataclass, field
 from pathlib import PurePosixPath
 from typing import TYPE_CHECKING, Any
 
+from recondition.book.kinds import KINDS
 from recondition.condition.panels import area_of
 from recondition.fields import Id
 from recondition.intake.cells import Cell, CellRefused
 from recondition.intake.spec import POINTS, ColumnSpec, Parse, Sheet
 from recondition.intake.values import parse_cell
 from recondition.ledger.codec import PlainDict, decode_fields, encode_fields, hints, words_of
-from recondition.ledger.kinds import KINDS
 from recondition.ledger.lines import (
     PURPOSE_OF_UNLINKED,
     Link,
@@ -29,8 +29,8 @@ from recondition.ledger.lines import (
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping
 
+    from recondition.book.settings import Settings
     from recondition.intake.lists import Weighted
-    from recondition.ledger.settings import Settings
 
 _REFERRING = (Parse.TO, Parse.TO_MANY, Parse.LINKS)
 

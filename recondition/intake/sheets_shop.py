@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
+from recondition.book.settings import SETTINGS
 from recondition.intake.spec import ROW_REF, ColumnSpec, Parse, Sheet, own_ref, to, words
-from recondition.ledger.settings import SETTINGS
 
 CONTACT = words("contact", "contact", "address, telephone or mail; private and erasable")
 

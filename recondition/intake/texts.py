@@ -29,8 +29,8 @@ from recondition.intake.cells import (
 )
 
 if TYPE_CHECKING:
+    from recondition.book.settings import Settings
     from recondition.intake.spec import ColumnSpec
-    from recondition.ledger.settings import Settings
 
 CODE_LENGTH_MAX = 300
 REF_LENGTH_MAX = 60

@@ -11,7 +11,7 @@ from recondition.intake.spec import ColumnSpec, Parse
 if TYPE_CHECKING:
     from collections.abc import Callable
 
-    from recondition.ledger.settings import Settings
+    from recondition.book.settings import Settings
 
 PARSERS: dict[Parse, Callable[[Cell, ColumnSpec, Settings], Any]] = {
     Parse.CODE: texts.code,

@@ -9,12 +9,12 @@ from typing import Any
 
 from recondition.accounts.summary import Summary, summarise
 from recondition.book import Connection, reading
+from recondition.book.kinds import KINDS
+from recondition.book.settings import Settings
 from recondition.condition.vehicle import Holding
 from recondition.ledger.chain import Head
 from recondition.ledger.drafts import Stored
-from recondition.ledger.kinds import KINDS
 from recondition.ledger.rollup import Piece, pieces
-from recondition.ledger.settings import Settings
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -8,10 +8,10 @@ from typing import Any
 from recondition.amounts import Money
 from recondition.amounts.money import total
 from recondition.book import Connection, reading
+from recondition.book.kinds import LINE_KINDS
 from recondition.book.questions import vehicle_of
 from recondition.condition.findings import SEVERITY_WORDS
 from recondition.ledger.drafts import Stored
-from recondition.ledger.kinds import LINE_KINDS
 from recondition.ledger.lines import Reversal
 from recondition.reports.table import Cell, CellKind, Column, Table
 from recondition.worth.estimates import ThreeAmounts

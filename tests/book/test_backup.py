@@ -14,8 +14,8 @@ from recondition.book.backup import BadBackup, NotCopied, OnlySqlite, backup, co
 from recondition.book.check import against, check
 from recondition.book.engine import open_book
 from recondition.book.errors import BookExists
+from recondition.book.kinds import KINDS
 from recondition.ledger.chain import Head
-from recondition.ledger.kinds import KINDS
 from tests.book.make import FilledBook, add, charge
 
 if TYPE_CHECKING:

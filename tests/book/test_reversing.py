@@ -14,9 +14,9 @@ from recondition.amounts import Money
 from recondition.book import reading
 from recondition.book.check import check
 from recondition.book.context import NotThere
+from recondition.book.kinds import LINE_KINDS
 from recondition.book.reversing import NotADay, WhyNeeded, reverse_line
 from recondition.fields import Words
-from recondition.ledger.kinds import LINE_KINDS
 from recondition.ledger.lines import Link, Reversal
 from recondition.ledger.rules import AlreadyReversed, ReversalOfReversal, StaysWithItsVehicle
 from tests.book.make import (

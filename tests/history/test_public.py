@@ -6,11 +6,11 @@ import dataclasses
 
 import pytest
 
+from recondition.book.kinds import KINDS
 from recondition.condition.vehicle import Vehicle
 from recondition.history.public import PUBLIC, project
 from recondition.history.sheet import FindingRow, Identity, PanelRow
 from recondition.history.work import PartRow
-from recondition.ledger.kinds import KINDS
 from tests.history.invented import FINDINGS, PRODUCT, VEHICLE
 
 # What must never be shown, whatever record it is in. Written out by hand on purpose.

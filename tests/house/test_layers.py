@@ -25,14 +25,6 @@ MAY_IMPORT: dict[str, set[str]] = {
     **{root: set() for root in ROOTS},
 }
 
-# The chain's one table of record kinds, and one setting, name what a plan rests on. What
-# they import must not come back to the ledger.
-BESIDES = {
-    ("ledger/kinds.py", "recondition.worth.estimates"),
-    ("ledger/kinds.py", "recondition.worth.terms"),
-    ("ledger/settings.py", "recondition.worth.estimates"),
-}
-
 EDGE_LIBRARIES = {
     "alembic", "click", "flask", "jinja2", "matplotlib", "numpy", "openpyxl", "pandas",
     "rich", "sqlalchemy", "typst",
@@ -56,22 +48,12 @@ def test_a_room_imports_only_what_its_layer_may(module: str) -> None:
         name
         for name in _ours(module)
         if name.split(".")[1] not in {room, *ROOTS, *MAY_IMPORT[room]}
-        and (module, name.rpartition(".")[0]) not in BESIDES
     ]
     assert not wrong
 
 
 def test_every_room_has_its_row_in_the_table() -> None:
     assert {room_of(module) for module in modules()} == set(MAY_IMPORT)
-
-
-def test_what_the_ledger_takes_from_worth_does_not_lead_back() -> None:
-    for _, name in BESIDES:
-        module = name.removeprefix("recondition.").replace(".", "/") + ".py"
-        inside = {f"worth.{other.split('.')[2]}" for other in _ours(module) if ".worth." in other}
-        rooms = {other.split(".")[1] for other in _ours(module)}
-        assert rooms <= {"amounts", "condition", "worth", *ROOTS}
-        assert inside <= {"worth.estimates", "worth.terms"}
 
 
 @pytest.mark.parametrize("module", [name for name in modules() if room_of(name) in PURE])

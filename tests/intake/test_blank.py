@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any
 import pytest
 from openpyxl import load_workbook
 
+from recondition.book.settings import settings_from
 from recondition.condition.panels import PANELS
 from recondition.intake import headings
 from recondition.intake.blank import FileThere, choices, heading, write_blank, write_blank_for
@@ -14,7 +15,6 @@ from recondition.intake.cells import Cell
 from recondition.intake.load import load
 from recondition.intake.sheets import SHEETS
 from recondition.intake.sources import READ_ME
-from recondition.ledger.settings import settings_from
 from tests.intake.sheetmaker import base, write_workbook
 
 if TYPE_CHECKING:

@@ -10,10 +10,10 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from recondition.book.settings import DATE_ORDERS, DECIMAL_MARKS, Settings, settings_from
 from recondition.intake.cells import Cell
 from recondition.intake.sheets import sheet_named
 from recondition.intake.values import parse_cell
-from recondition.ledger.settings import DATE_ORDERS, DECIMAL_MARKS, Settings, settings_from
 from tests.strategies import monies, quantities
 
 if TYPE_CHECKING:

@@ -9,14 +9,14 @@ from typing import Any
 import pytest
 
 from recondition.amounts import Money, Quantity
+from recondition.book.kinds import KINDS
+from recondition.book.settings import settings_from
 from recondition.intake import cells
 from recondition.intake.cells import Cell
 from recondition.intake.sheets import SHEETS, sheet_named
 from recondition.intake.spec import Parse
 from recondition.intake.values import PARSERS, parse_cell
 from recondition.ledger.codec import hints
-from recondition.ledger.kinds import KINDS
-from recondition.ledger.settings import settings_from
 from recondition.worth.terms import Slice
 
 POINT = settings_from({"currency": "USD"})

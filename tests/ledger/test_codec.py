@@ -14,6 +14,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from recondition.amounts import Money, Quantity
+from recondition.book.kinds import KINDS, LINE_KINDS, Kind, subject_of
 from recondition.book.projection import table_row
 from recondition.fields import Id, Words
 from recondition.ledger import chain
@@ -28,7 +29,6 @@ from recondition.ledger.codec import (
     word_fields,
     words_of,
 )
-from recondition.ledger.kinds import KINDS, LINE_KINDS, Kind, subject_of
 from recondition.ledger.lines import Charge, Labour, LineKind, Link, Purpose, Standing
 from recondition.ledger.people import Person
 from recondition.ledger.pricing import Priced

@@ -14,12 +14,12 @@ from hypothesis import HealthCheck, given, settings
 from openpyxl import load_workbook
 
 from recondition.accounts.summary import summarise
+from recondition.book.settings import settings_from
 from recondition.condition.vehicle import Holding, Vehicle
 from recondition.ledger.chain import Head
 from recondition.ledger.drafts import Stored
 from recondition.ledger.lines import Purpose
 from recondition.ledger.rollup import pieces
-from recondition.ledger.settings import settings_from
 from recondition.reports.books_data import BooksData
 from recondition.reports.workbook import books, write_books
 from tests.lines import CONSIGNED, FINDINGS, OWN, charge, labour, line_sets, posted, taken_back

@@ -1,0 +1,1 @@
+"""Materials: what the work uses up."""
