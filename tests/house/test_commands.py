@@ -62,6 +62,6 @@ def test_every_command_is_run_by_a_test(path: str) -> None:
 
 @pytest.mark.parametrize("path", LEAVES)
 def test_reading_commands_give_json(path: str) -> None:
-    reading = path.rsplit(maxsplit=1)[-1] in {"list", "show", "plan", "report", "check"}
+    reading = path.rsplit(maxsplit=1)[-1] in {"list", "show", "plan", "report", "check", "mix"}
     options = {flag for param in COMMANDS[path].params for flag in param.opts}
     assert ("--json" in options) == reading

@@ -26,7 +26,11 @@ def wheel(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 def _tracked() -> set[str]:
     listed = subprocess.run(
-        ["git", "ls-files", "-co", "--exclude-standard", *SHIPPED], cwd=ROOT, check=True, capture_output=True, text=True
+        ["git", "ls-files", "-co", "--exclude-standard", *SHIPPED],
+        cwd=ROOT,
+        check=True,
+        capture_output=True,
+        text=True,
     )
     return set(listed.stdout.split("\n")) - {""}
 
