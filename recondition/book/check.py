@@ -16,6 +16,7 @@ from sqlalchemy import Connection, Table, func, select, text
 from recondition.book import files, guards, projection
 from recondition.book.damage import Examined
 from recondition.book.engine import Book
+from recondition.book.errors import AnotherBook
 from recondition.book.kinds import KINDS
 from recondition.book.tables import (
     METADATA,
@@ -337,9 +338,14 @@ def against(book: Book, noted: Sequence[chain.Head]) -> Examined:
     """Compare heads noted outside the book with its chains.
 
     A chain may have grown since; its record at the noted place must have the noted hash.
+    Raises AnotherBook where not one vehicle or product of the heads is in the book.
     """
     examined = Examined()
     with book.reading() as conn:
+        known = set(conn.execute(select(chain_head.c.subject)).scalars())
+        own = {head.subject for head in noted} - {chain.SHOP}
+        if own and not own & known:
+            raise AnotherBook
         for head in noted:
             query = select(record.c.hash).where(
                 record.c.subject == head.subject, record.c.sequence == head.count

@@ -10,7 +10,17 @@ from sqlalchemy import Connection, select
 
 from recondition.amounts import Money
 from recondition.book.settings import CurrencyFixed, Settings, settings_from
-from recondition.book.tables import entity, finding, free_text, line, rate, record, setting, vehicle
+from recondition.book.tables import (
+    entity,
+    finding,
+    free_text,
+    line,
+    product,
+    rate,
+    record,
+    setting,
+    vehicle,
+)
 from recondition.condition.vehicle import Holding
 from recondition.errors import Refused
 from recondition.fields import Id
@@ -91,10 +101,7 @@ class Context:
         return self._consigned[vehicle_id]
 
     def rate(self, person: str, day: date) -> Rate | None:
-        """Give the rate of a person that holds on a day, None where there is none.
-
-        Of two rates from one day the one that was entered last counts.
-        """
+        """Give the rate of a person that holds on a day, None where there is none."""
         if person not in self._rates:
             query = (
                 select(rate)
@@ -117,6 +124,37 @@ class Context:
             cost_rate=Money(row.cost_rate_minor, currency),
             charge_out_rate=None if charge is None else Money(charge, currency),
         )
+
+    def rate_days(self, person: str) -> list[tuple[str, date]]:
+        """List the refs of a person's rates with the day from which each holds."""
+        query = (
+            select(entity.c.ref, rate.c.from_date)
+            .join(rate, rate.c.record_id == entity.c.current)
+            .where(rate.c.person == person)
+        )
+        return [(row.ref, date.fromisoformat(row.from_date)) for row in self._conn.execute(query)]
+
+    def product(self, product_id: str) -> tuple[str, str]:
+        """Give the name and the stock unit of a product. Raises NotThere."""
+        query = (
+            select(product.c.name, product.c.unit)
+            .join(entity, entity.c.current == product.c.record_id)
+            .where(entity.c.id == product_id)
+        )
+        row = self._conn.execute(query).first()
+        if row is None:
+            raise NotThere(what="product", name=product_id)
+        return row.name, row.unit
+
+    def found_on(self, finding_id: str) -> date | None:
+        """Give the day on which a finding was made, None where it is not in the book."""
+        query = (
+            select(finding.c.found_on)
+            .join(entity, entity.c.current == finding.c.record_id)
+            .where(entity.c.id == finding_id)
+        )
+        day = self._conn.execute(query).scalar()
+        return None if day is None else date.fromisoformat(day)
 
     def check_findings(self, entry: Any) -> None:  # noqa: ANN401 - any entry class
         """Refuse an entry that names findings of another vehicle.

@@ -27,7 +27,10 @@ from recondition.book.errors import (
     BookNotWritable,
     NamesNothing,
     NoBook,
+    NoFolder,
     NotABook,
+    ServerSilent,
+    UnknownServer,
 )
 
 BUSY_SECONDS = 5
@@ -97,6 +100,8 @@ def _translated(location: str) -> Iterator[None]:
             raise BookInUse(location) from error
         if any(word in said for word in ("readonly", "read-only", "full", "disk I/O", "unable")):
             raise BookNotWritable(location, said) from error
+        if "connection" in said:
+            raise ServerSilent(location, said.splitlines()[0]) from error
         raise NotABook(location, said.splitlines()[0]) from error
     except exc.IntegrityError as error:
         said = str(error.orig).lower()
@@ -115,6 +120,9 @@ def _url(location: str) -> URL:
     """Turn a path or a PostgreSQL URL into an engine URL."""
     if location.startswith(("postgresql:", "postgres:", "postgresql+psycopg:")):
         return make_url(location).set(drivername="postgresql+psycopg")
+    scheme, mark, _ = location.partition("://")
+    if mark:
+        raise UnknownServer(scheme)
     return URL.create("sqlite", database=str(Path(location)))
 
 
@@ -177,7 +185,7 @@ def create_book(location: str, *, now: Callable[[], datetime] = utc_now) -> Book
         if path.exists():
             raise BookExists(location)
         if not path.absolute().parent.is_dir():
-            raise NoBook(str(path.absolute().parent / "(the folder is not there)"))
+            raise NoFolder(location)
     with book.writing() as conn:
         if schema.found(conn) is not None:
             raise BookExists(location)

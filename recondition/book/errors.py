@@ -7,7 +7,7 @@ import re
 from recondition.errors import Refused
 
 
-def _shown(location: str) -> str:
+def shown(location: str) -> str:
     """Write a book's place without the password that a URL may hold."""
     return re.sub(r"(://[^:/@]*):[^@/]*@", r"\1:***@", location)
 
@@ -20,7 +20,7 @@ class NoBook(Refused):
     def __init__(self, location: str) -> None:
         """Name the place."""
         super().__init__(
-            f"there is no book at {_shown(location)}",
+            f"there is no book at {shown(location)}",
             todo="Make one with 'recondition book create', or name another with --book.",
         )
 
@@ -33,7 +33,7 @@ class NotABook(Refused):
     def __init__(self, location: str, why: str) -> None:
         """Name the place and what was found there."""
         super().__init__(
-            f"{_shown(location)} is not a book: {why}", todo="Name the book's own file with --book."
+            f"{shown(location)} is not a book: {why}", todo="Name the book's own file with --book."
         )
 
 
@@ -45,7 +45,7 @@ class BookExists(Refused):
     def __init__(self, location: str) -> None:
         """Name the place."""
         super().__init__(
-            f"there is already something at {_shown(location)}",
+            f"there is already something at {shown(location)}",
             todo="Choose another place; an existing book is never overwritten.",
         )
 
@@ -56,7 +56,7 @@ class BookIsOlder(Refused):
     def __init__(self, location: str, found: str, wanted: str) -> None:
         """Name the two schema versions."""
         super().__init__(
-            f"{_shown(location)} has schema {found}, "
+            f"{shown(location)} has schema {found}, "
             f"this version of recondition works with {wanted}",
             todo="Run 'recondition book upgrade'; it makes a backup copy first.",
         )
@@ -68,7 +68,7 @@ class BookIsNewer(Refused):
     def __init__(self, location: str, found: str) -> None:
         """Name the schema that is not known here."""
         super().__init__(
-            f"{_shown(location)} has schema {found}, "
+            f"{shown(location)} has schema {found}, "
             "which this version of recondition does not know",
             todo="Install the newer recondition; the book was left as it is.",
         )
@@ -80,7 +80,7 @@ class BookInUse(Refused):
     def __init__(self, location: str) -> None:
         """Name the book."""
         super().__init__(
-            f"{_shown(location)} is being written by somebody else",
+            f"{shown(location)} is being written by somebody else",
             todo="Nothing was written. Try again in a moment.",
         )
 
@@ -91,7 +91,7 @@ class BookNotWritable(Refused):
     def __init__(self, location: str, why: str) -> None:
         """Name the book and what the system said."""
         super().__init__(
-            f"{_shown(location)} cannot be written: {why}",
+            f"{shown(location)} cannot be written: {why}",
             todo="Nothing was written. Check the rights and the free space of the disk.",
         )
 
@@ -102,6 +102,80 @@ class NamesNothing(Refused):
     def __init__(self, location: str) -> None:
         """Name the book."""
         super().__init__(
-            f"something that was to be posted names a record that {_shown(location)} does not hold",
+            f"something that was to be posted names a record that {shown(location)} does not hold",
             todo="Nothing was written. Add what is named first.",
+        )
+
+
+class NoFolder(Refused):
+    """A new book was to be made in a folder that is not there."""
+
+    exit_status = 2
+
+    def __init__(self, location: str) -> None:
+        """Name the place that was wanted."""
+        super().__init__(
+            f"the folder of {shown(location)} is not there",
+            todo="Make the folder, or choose another.",
+        )
+
+
+class UnknownServer(Refused):
+    """A book named by a URL of another kind than PostgreSQL's."""
+
+    exit_status = 2
+
+    def __init__(self, scheme: str) -> None:
+        """Name the kind of URL."""
+        super().__init__(
+            f"a book does not lie on a {scheme!r} server",
+            todo="Name an SQLite file, or a URL that begins with postgresql://.",
+        )
+
+
+class ServerSilent(Refused):
+    """The server of a PostgreSQL book gave no answer, or refused the connection."""
+
+    def __init__(self, location: str, why: str) -> None:
+        """Name the book (its password hidden) and what was said."""
+        super().__init__(
+            f"the server of {shown(location)} cannot be reached: {why}",
+            todo="Nothing was written. Check that the server runs, its address and the rights.",
+        )
+
+
+class BadInitials(Refused):
+    """Initials or a name that nobody could be called by."""
+
+    exit_status = 2
+
+    def __init__(self, initials: str, name: str) -> None:
+        """Show both."""
+        super().__init__(
+            f"nobody can act as {initials!r} with the name {name!r}",
+            todo="Give initials without blanks, commas or semicolons, and a name.",
+        )
+
+
+class LastPerson(Refused):
+    """The only person who can act in a book was to be erased."""
+
+    def __init__(self, person: str) -> None:
+        """Name the person."""
+        super().__init__(
+            f"{person} is the only person in the book, and somebody must be able to act",
+            todo="Add another person first.",
+        )
+
+
+class AnotherBook(Refused):
+    """Heads that were noted from another book."""
+
+    exit_status = 2
+
+    def __init__(self) -> None:
+        """Say what was compared."""
+        super().__init__(
+            "the chain heads in that file were noted from another book",
+            todo="Name a workbook, backup or copy of this book.",
         )

@@ -7,8 +7,9 @@ import uuid
 from sqlalchemy import delete, select, update
 
 from recondition.book.engine import Book
+from recondition.book.errors import LastPerson
 from recondition.book.posting import Poster
-from recondition.book.reading import id_of
+from recondition.book.reading import id_of, stored
 from recondition.book.tables import entity, free_text, record
 from recondition.errors import Refused
 from recondition.fields import Id
@@ -32,12 +33,15 @@ def erase_person(book: Book, ref: str, *, author: str, ground: str) -> int:
     """Delete name, contact and ref of a person in every version; give how many texts went.
 
     What is left: random ids, the salted hashes, and who erased what, when and why.
-    Raises NotThere, GroundNeeded.
+    Raises NotThere, GroundNeeded, LastPerson.
     """
     if not ground.strip():
         raise GroundNeeded
     with book.writing() as conn:
         person_id = id_of(conn, "person", ref)
+        others = [p for p in stored(conn, "person") if p.id != person_id and p.entry.name]
+        if not others:
+            raise LastPerson(ref)
         query = (
             select(free_text.c.record_id, free_text.c.field)
             .join(record, record.c.id == free_text.c.record_id)

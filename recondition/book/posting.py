@@ -12,12 +12,14 @@ import os
 import uuid
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from datetime import date
 from enum import StrEnum
 from typing import Any
 
 from sqlalchemy import Connection, insert, select, update
 
 from recondition.book import files, projection
+from recondition.book.admission import admit
 from recondition.book.context import Context
 from recondition.book.engine import Book
 from recondition.book.kinds import KINDS, subject_of
@@ -28,10 +30,10 @@ from recondition.book.tables import (
     stored_file,
 )
 from recondition.book.wording import shown
-from recondition.condition.findings import Outcome
 from recondition.errors import Refused
 from recondition.ledger import chain
 from recondition.ledger.codec import PlainDict, encode_fields, words_of
+from recondition.ledger.days import BeforeItsCause
 from recondition.ledger.drafts import Draft
 from recondition.ledger.lines import (
     Charge,
@@ -42,7 +44,6 @@ from recondition.ledger.lines import (
     Sublet,
     posting_period,
 )
-from recondition.ledger.people import Setting
 from recondition.ledger.pricing import Priced, price, reverse
 from recondition.ledger.rules import (
     AlreadyReversed,
@@ -52,7 +53,6 @@ from recondition.ledger.rules import (
     PostedDiffers,
     ReversalOfReversal,
     StaysWithItsVehicle,
-    check_currency,
     check_line,
 )
 
@@ -180,11 +180,9 @@ class Poster:
         """Chain one record and lay out its rows; they reach the store at the next flush."""
         self._refuse_used_key(draft)
         fields = encode_fields(draft.entry)
-        if isinstance(draft.entry, Outcome):
-            draft.entry.check()
-        if isinstance(draft.entry, Setting):
-            self._context.check_setting(draft.ref, draft.entry.value)
-        check_currency(fields, self._context.settings().currency)
+        if draft.kind == "rate":  # its own checks look at the rates before it in this batch
+            self._flush()
+        admit(self._context, draft, fields)
         priced, original = self._priced(draft)
         documents = self._context.commitments(getattr(draft.entry, "documents", ()))
         record_id = entity_id if version == 1 else uuid.uuid4().hex
@@ -255,11 +253,9 @@ class Poster:
         if isinstance(entry, Reversal):
             return self._reversed(entry)
         if not isinstance(entry, Labour | Part | Consumable | Sublet | Charge):
-            self._context.check_findings(entry)
             return {}, None
         consigned = self._context.consigned(entry.vehicle)
         check_line(entry, consigned=consigned)
-        self._context.check_findings(entry)
         rate = None
         if isinstance(entry, Labour):
             rate = self._context.rate(entry.person, entry.work_date)
@@ -276,6 +272,11 @@ class Poster:
         self._flush()
         original, by = self._context.line(entry.reverses)
         ref = self._context.ref(entry.reverses)
+        began = date.fromisoformat(original["entry"]["work_date"])
+        if entry.work_date < began:
+            raise BeforeItsCause(
+                what="the reversal", day=entry.work_date, cause=f"line {ref}", began=began
+            )
         if entry.vehicle != original["entry"].get("vehicle"):
             raise StaysWithItsVehicle(ref)
         if projection.is_reversal(original):

@@ -43,10 +43,13 @@ def reverse_line(  # noqa: PLR0913 - each is a separate choice of the caller
 ) -> str:
     """Post the exact negative of a line; give the reversal's own ref.
 
-    Raises NotThere, SeveralLines, AlreadyReversed, ReversalOfReversal, NotADay, WhyNeeded.
+    Without ``day`` it is dated today, or like the line where that lies ahead.
+
+    Raises NotThere, SeveralLines, AlreadyReversed, ReversalOfReversal, NotADay, WhyNeeded,
+    BeforeItsCause.
     """
     try:
-        when = date.fromisoformat(day) if day else book.now().astimezone().date()
+        given = date.fromisoformat(day) if day else None
     except ValueError:
         raise NotADay(day or "") from None
     if not why.strip():
@@ -61,6 +64,7 @@ def reverse_line(  # noqa: PLR0913 - each is a separate choice of the caller
             by = reading.refs_by_id(conn, LINE_KINDS).get(line.reversed_by, line.reversed_by)
             raise AlreadyReversed(ref, by)
         vehicle = None if line.subject == SHOP else Id(line.subject.removeprefix("vehicle:"))
+        when = given or max(book.now().astimezone().date(), line.entry.work_date)
         entry = Reversal(
             vehicle=vehicle, reverses=Id(line_id), work_date=when, why=Words(why), period=period
         )

@@ -6,6 +6,7 @@ import uuid
 from pathlib import Path
 
 from recondition.book.engine import Book, create_book
+from recondition.book.errors import BadInitials
 from recondition.book.posting import Poster
 from recondition.book.settings import settings_from
 from recondition.fields import Words
@@ -16,8 +17,10 @@ from recondition.ledger.people import Person, Setting
 def start_book(location: str, *, currency: str, person: str, name: str, role: str) -> Book:
     """Make a book; the first person is the author of its first records.
 
-    Raises BookExists, NoBook, UnknownCurrency; where something is refused no book is left.
+    Raises BadInitials, BookExists, NoFolder, UnknownCurrency; then no book is left.
     """
+    if not person or set(person) & set(" \t,;") or not name.strip():
+        raise BadInitials(person, name)
     code = settings_from({"currency": currency}).currency
     book = create_book(location)
     who = uuid.uuid4().hex

@@ -11,7 +11,7 @@ from recondition.cli._shared import the_book, uses_book
 
 @uses_book
 @click.command(short_help="Write a backup of the book and its files.")
-@click.argument("file", type=click.Path(path_type=Path))
+@click.argument("file", type=click.Path(path_type=Path, dir_okay=False))
 def command(file: Path) -> None:
     """Write a backup to FILE, which must not be there yet. It is checked after writing."""
     from recondition.book.backup import backup  # noqa: PLC0415 - heavy, and only here

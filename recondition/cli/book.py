@@ -22,10 +22,11 @@ def command() -> None:
 @click.option("--role", default="preparer", show_default=True, help="What the person does.")
 def create(currency: str, person: str, name: str, role: str) -> None:
     """Make a new, empty book with its currency and its first person."""
+    from recondition.book.errors import shown  # noqa: PLC0415 - as below
     from recondition.book.starting import start_book  # noqa: PLC0415 - heavy, and only here
 
     start_book(location(), currency=currency, person=person, name=name, role=role).close()
-    click.echo(f"The book lies at {location()}. Enter as {person} with --as {person}.")
+    click.echo(f"The book lies at {shown(location())}. Enter as {person} with --as {person}.")
 
 
 command.add_command(

@@ -16,11 +16,11 @@ def command() -> None:
 
 @uses_book
 @command.command("workbook")
-@click.argument("file", type=click.Path(path_type=Path))
+@click.argument("file", type=click.Path(path_type=Path, dir_okay=False))
 def workbook(file: Path) -> None:
     """Write every line, vehicle total, finding and chain head to FILE (an .xlsx).
 
-    An existing file is replaced whole or not at all.
+    An existing file is replaced whole or not at all. The name must end in .xlsx.
     """
     from recondition.reports.files import write_workbook  # noqa: PLC0415 - heavy, and only here
 

@@ -65,6 +65,37 @@ class ReasonNeeded(Refused):
         )
 
 
+class ResolvedLeavesNothing(Refused):
+    """A finding ended as resolved and with a severity above 0: both cannot be so."""
+
+    def __init__(self, after: int) -> None:
+        """Name the severity that was left."""
+        super().__init__(
+            f"a finding cannot be resolved with severity {after} ({SEVERITY_WORDS[after]}) left",
+            todo="Resolved with something left is partly resolved: enter that, or severity 0.",
+        )
+
+
+class NotSeenHasNoSeverity(Refused):
+    """A finding ended as not inspected and with a severity, which only a look can give."""
+
+    def __init__(self) -> None:
+        """Say what does not go together."""
+        super().__init__(
+            "a finding that ends as 'not inspected' has no severity after",
+            todo="Leave the severity out, or say how the finding ended once somebody looked.",
+        )
+
+
+class SeverityNotOnScale(Refused):
+    """A severity after is no whole number from 0 to 4."""
+
+    def __init__(self, after: object) -> None:
+        """Name what was given and the scale."""
+        words = ", ".join(f"{level} {text}" for level, text in enumerate(SEVERITY_WORDS))
+        super().__init__(f"{after} is no severity", todo=f"Give one of: {words}.")
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Finding:
     """Something seen or measured on a vehicle, with the practitioner's words.
@@ -109,6 +140,16 @@ class Outcome:
     private_note: Words | None = None
 
     def check(self) -> None:
-        """Refuse an outcome that needs a reason and has none. Raises ReasonNeeded."""
+        """Refuse an outcome that contradicts itself or lacks the reason that it needs.
+
+        Raises SeverityNotOnScale, ResolvedLeavesNothing, NotSeenHasNoSeverity, ReasonNeeded.
+        """
+        after = self.severity_after
+        if after is not None and after not in range(len(SEVERITY_WORDS)):
+            raise SeverityNotOnScale(after)
+        if self.ended is Ended.RESOLVED and after:
+            raise ResolvedLeavesNothing(after)
+        if self.ended is Ended.NOT_INSPECTED and after is not None:
+            raise NotSeenHasNoSeverity
         if self.ended in NEEDS_REASON and not self.reason:
             raise ReasonNeeded(self.ended)

@@ -8,6 +8,7 @@ from recondition.condition.findings import SEVERITY_WORDS, Ended, Stage
 from recondition.history import wording as w
 from recondition.history.layout import Block, Cell, Fact, Facts, Page, Scale, Section, Table, Text
 from recondition.history.timeline import timeline
+from recondition.ledger.lines import Origin
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable
@@ -212,7 +213,8 @@ def _change(row: FindingRow) -> Cell:
         return Cell((before,))
     if row.last is None:
         return Cell((before,), scale=Scale(row.severity, None))
-    return Cell((before, f"After: {w.severity(now)}"), scale=Scale(row.severity, now))
+    after = f"After: {w.severity_at_end(now, unseen=row.unseen_at_end)}"
+    return Cell((before, after), scale=Scale(row.severity, None if row.unseen_at_end else now))
 
 
 def _end(row: FindingRow) -> Cell:
@@ -252,12 +254,18 @@ def _parts(parts: tuple[PartRow, ...]) -> tuple[Block, ...]:
         (
             Cell((w.part_name(row.part_name, row.quantity),), (row.panel,) if row.panel else ()),
             Cell((row.origin.value,), (w.ORIGIN_MEANING[row.origin],)),
-            Cell((row.removed_part_kept or w.NOT_RECORDED,)),
+            Cell((_kept(row),)),
             Cell((w.day(row.work_date),), _late(row.recorded_on)),
         )
         for row in parts
     )
     return (Table("Parts on the vehicle", columns, (28, 28, 28, 16), rows),)
+
+
+def _kept(part: PartRow) -> str:
+    """Say where the removed part is; for the vehicle's own part none was taken off."""
+    retained = part.origin is Origin.ORIGINAL_RETAINED
+    return part.removed_part_kept or (w.NOTHING_TAKEN_OFF if retained else w.NOT_RECORDED)
 
 
 def _left_alone(sheet: Sheet) -> tuple[Block, ...]:
@@ -287,8 +295,8 @@ def _remaining(sheet: Sheet) -> tuple[Block, ...]:
             Cell((str(row.number),)),
             _place(row),
             _defect(row),
-            Cell((w.severity(row.severity_now),)),
-            Cell((row.last.ended.value if row.last else _open(row),)),
+            Cell((w.severity(row.severity_now),), (w.AS_FOUND,) if row.unseen_at_end else ()),
+            _standing(row),
         )
         for row in sheet.findings
         if row.remains
@@ -298,6 +306,15 @@ def _remaining(sheet: Sheet) -> tuple[Block, ...]:
     columns = ("No.", "Place", "Fault", "Severity now", "Standing")
     table = Table("Faults known to remain", columns, (5, 22, 35, 20, 18), rows)
     return (Text((w.REMAINING_INTRO,)), table)
+
+
+def _standing(row: FindingRow) -> Cell:
+    """Say how a remaining fault stands; of one nobody looked at again, that and why."""
+    if row.last is None:
+        return Cell((_open(row),))
+    if row.unseen_at_end:
+        return Cell((w.UNSEEN_AT_END,), (row.last.reason,) if row.last.reason else ())
+    return Cell((row.last.ended.value,))
 
 
 def _not_inspected(sheet: Sheet) -> tuple[Block, ...]:

@@ -8,7 +8,7 @@ Findings get numbers of the sheet's own, so that no record id or row name is sho
 from __future__ import annotations
 
 from collections import defaultdict
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from typing import TYPE_CHECKING, Any
 
@@ -104,15 +104,16 @@ class FindingRow:
     def severity_now(self) -> int | None:
         """Severity as it stands, 0 to 4; None where nobody has stated or inspected it.
 
-        A finding left alone or not inspected is as it was found, unless its outcome says
-        otherwise; nothing is assumed of a finding that was worked on.
+        A finding left alone is as it was found, unless its outcome says otherwise; nothing is
+        assumed of a finding that was worked on. Where nobody looked at the end, the worse of
+        what was found and what an old book states stands: doubt counts as a fault.
         """
         if self.last is None:
             return self.severity
-        untouched = self.last.ended in (Ended.LEFT_ALONE, Ended.NOT_INSPECTED)
-        if self.last.severity_after is None and untouched:
-            return self.severity
-        return self.last.severity_after
+        after = self.last.severity_after
+        if self.unseen_at_end:
+            return max((at for at in (self.severity, after) if at is not None), default=None)
+        return self.severity if after is None and self.left_alone else after
 
     @property
     def left_alone(self) -> bool:
@@ -120,19 +121,24 @@ class FindingRow:
         return self.last is not None and self.last.ended is Ended.LEFT_ALONE
 
     @property
+    def unseen_at_end(self) -> bool:
+        """Whether its outcome says that nobody looked."""
+        return self.last is not None and self.last.ended is Ended.NOT_INSPECTED
+
+    @property
     def not_inspected(self) -> bool:
-        """Whether nobody could look: a place without severity, or an outcome that says so."""
-        if self.last is None:
-            return self.severity is None
-        return self.last.ended is Ended.NOT_INSPECTED
+        """Whether nobody could look and no fault is known; never true of one that remains."""
+        unseen = self.severity is None if self.last is None else self.unseen_at_end
+        return unseen and not self.remains
 
     @property
     def remains(self) -> bool:
-        """Whether a fault is known to remain; doubt counts as remaining."""
+        """Whether a fault is known to remain; doubt counts as remaining.
+
+        A fault that was found and is not inspected at the end is still a known one.
+        """
         now = self.severity_now
-        if self.last is None or self.not_inspected:
-            return now is not None and now > 0
-        if self.last.ended is Ended.RESOLVED:
+        if self.last is None or self.last.ended in (Ended.RESOLVED, Ended.NOT_INSPECTED):
             return now is not None and now > 0
         return self.last.ended is Ended.PARTLY_RESOLVED or now is None or now > 0
 
@@ -214,9 +220,20 @@ def _endings(outcomes: Sequence[Stored[Outcome]]) -> defaultdict[Any, list[Endin
     """Give each finding's outcomes by finding id, in the order in which they happened."""
     by_finding: defaultdict[Any, list[Ending]] = defaultdict(list)
     for stored in sorted(outcomes, key=lambda o: (o.entry.ended_on, o.sequence)):
-        ending = Ending(
-            recorded_on=recorded_late(stored, stored.entry.ended_on),
-            **project("outcome", stored.entry),
-        )
-        by_finding[stored.entry.finding].append(ending)
+        by_finding[stored.entry.finding].append(_ending(stored))
     return by_finding
+
+
+def _ending(stored: Stored[Outcome]) -> Ending:
+    """Make one ending.
+
+    A book from before ``Outcome.check`` refused it may hold one that is resolved with
+    something left; that is partly resolved, and the sheet says so.
+    """
+    ending = Ending(
+        recorded_on=recorded_late(stored, stored.entry.ended_on),
+        **project("outcome", stored.entry),
+    )
+    if ending.ended is Ended.RESOLVED and ending.severity_after:
+        return replace(ending, ended=Ended.PARTLY_RESOLVED)
+    return ending

@@ -56,7 +56,8 @@ def _result(row: FindingRow) -> str:
     name = f"Finding {row.number}, {row.defect}"
     if row.last is None:
         return f"{name}: result not yet recorded (before: {w.severity_found(row.severity)})"
-    before, after = w.severity_found(row.severity), w.severity(row.severity_now)
+    before = w.severity_found(row.severity)
+    after = w.severity_at_end(row.severity_now, unseen=row.unseen_at_end)
     change = f"before: {before}; after: {after}"
     return f"{name}: {row.last.ended.value}, {w.day(row.last.ended_on)} ({change})"
 

@@ -16,6 +16,9 @@ from recondition.ledger.lines import Origin
 LANGUAGE = "en"
 TITLE = "Work history"
 NOT_RECORDED = "not recorded"
+NOTHING_TAKEN_OFF = "-"
+AS_FOUND = "as found"
+UNSEEN_AT_END = "its state at the end was not inspected"
 UNNAMED_SHOP = "a shop that gives no name"
 
 _MONTHS = [
@@ -182,6 +185,11 @@ def severity_found(value: int | None) -> str:
     if value is None:
         return "not inspected"
     return "none: looked at, no fault found" if value == 0 else SEVERITY_WORDS[value]
+
+
+def severity_at_end(value: int | None, *, unseen: bool) -> str:
+    """Give the severity as it stands, where ``unseen`` says that nobody looked at the end."""
+    return "not inspected" if unseen else severity(value)
 
 
 def quantity(amount: Quantity) -> str:

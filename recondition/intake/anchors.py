@@ -43,7 +43,8 @@ def heads_in(path: Path) -> list[Head]:
                     return [Head(*row) for row in json.loads(archive.read("heads.json"))]
             return _of_workbook(path)
     except (OSError, ValueError, TypeError, zipfile.BadZipFile) as error:
-        raise NoHeads(path, str(error)) from error
+        said = error.strerror if isinstance(error, OSError) and error.strerror else str(error)
+        raise NoHeads(path, said) from error
     raise NoHeads(path, "it is of another kind")
 
 

@@ -193,4 +193,4 @@ Entered = Labour | Part | Consumable | Sublet | Charge
 def posting_period(entry: Entered | Reversal) -> str:
     """Give the posting period (YYYY-MM): as named, else of the tax point, else of the work."""
     tax_point = None if isinstance(entry, Reversal) else entry.tax_point
-    return entry.period or f"{tax_point or entry.work_date:%Y-%m}"
+    return entry.period or (tax_point or entry.work_date).isoformat()[: len("YYYY-MM")]

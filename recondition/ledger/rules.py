@@ -51,6 +51,28 @@ class NoRate(Refused):
         )
 
 
+class SecondRate(Refused):
+    """A person would have two rates from the same day."""
+
+    def __init__(self, person: str, day: str, other: str) -> None:
+        """Name the person, the day and the rate that is there."""
+        super().__init__(
+            f"{person} has a rate from {day} already ({other})",
+            todo=f"Enter the right one under the ref {other}, or from another day.",
+        )
+
+
+class OtherUnit(Refused):
+    """An amount of a product in another kind of unit than its stock is counted in."""
+
+    def __init__(self, product: str, unit: str, found: str) -> None:
+        """Name the product, its unit and the amount given."""
+        super().__init__(
+            f"{product} is counted in {unit}, and {found} is another kind of amount",
+            todo=f"Give the amount used in {unit}, or in a unit that converts to it.",
+        )
+
+
 class NoChargeOutRate(Refused):
     """Labour on an owner's vehicle by a person without a charge-out rate."""
 

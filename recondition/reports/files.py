@@ -7,6 +7,7 @@ from pathlib import Path
 
 from recondition.book.engine import Book
 from recondition.book.questions import source_of, vehicle_of
+from recondition.errors import Refused
 from recondition.history.sheet import build
 from recondition.history.source import Source
 from recondition.reports.history_html import to_html
@@ -15,7 +16,22 @@ from recondition.reports.history_pdf import to_pdf
 from recondition.reports.pages import REPORTS, page_of
 from recondition.reports.whole import write_bytes, write_text
 
+SPREADSHEET = ".xlsx"
 HISTORY = ("work-history.html", "work-history.pdf", "work-history.json")
+
+
+class NotASpreadsheetName(Refused):
+    """The bookkeeper's workbook was to lie under a name with another ending than .xlsx."""
+
+    exit_status = 2
+
+    def __init__(self, path: Path) -> None:
+        """Name the file and the ending that fits."""
+        super().__init__(
+            f"the workbook is an {SPREADSHEET} file and cannot be named {path.name}",
+            where=str(path),
+            todo=f"Nothing was written. Name it {path.stem}{SPREADSHEET}.",
+        )
 
 
 def write_history(source: Source, folder: Path, *, made_on: date) -> list[Path]:
@@ -30,7 +46,12 @@ def write_history(source: Source, folder: Path, *, made_on: date) -> list[Path]:
 
 
 def write_workbook(book: Book, path: Path) -> None:
-    """Write the bookkeeper's workbook of the whole book. Raises FileNotWritten."""
+    """Write the bookkeeper's workbook of the whole book.
+
+    Raises NotASpreadsheetName, where another program would not open it, and FileNotWritten.
+    """
+    if path.suffix.lower() != SPREADSHEET:
+        raise NotASpreadsheetName(path)
     from recondition.reports.books_data import books_data  # noqa: PLC0415 - loads openpyxl
     from recondition.reports.workbook import write_books  # noqa: PLC0415 - as above
 

@@ -71,7 +71,8 @@ def _damages(sheet: Sheet) -> str:
 
 def _fault(row: FindingRow) -> str:
     """Name one remaining fault, its place and its severity in words."""
-    return f"{row.panel}: {row.defect} (severity: {w.severity(row.severity_now)})"
+    unseen = f", {w.AS_FOUND}; {w.UNSEEN_AT_END}" if row.unseen_at_end else ""
+    return f"{row.panel}: {row.defect} (severity: {w.severity(row.severity_now)}{unseen})"
 
 
 def _own(sheet: Sheet) -> dict[str, Any]:

@@ -11,6 +11,7 @@ from recondition.book import Connection, reading
 from recondition.book.kinds import LINE_KINDS
 from recondition.book.questions import vehicle_of
 from recondition.condition.findings import SEVERITY_WORDS
+from recondition.condition.vehicle import Holding
 from recondition.ledger.drafts import Stored
 from recondition.ledger.lines import Reversal
 from recondition.reports.table import Cell, CellKind, Column, Table
@@ -144,15 +145,14 @@ def _three(spread: Any) -> str:  # noqa: ANN401 - of numbers or of amounts
 def _line_row(
     line: Stored[Any], by_id: dict[str, Stored[Any]], ref_of: Callable[[str | None], str]
 ) -> tuple[Cell, ...]:
-    """Write one line; a reversal says which line it takes back, a reversed one by which."""
+    """Write one line up to its amounts; a reversal says which line it takes back."""
     reversal = isinstance(line.entry, Reversal)
     entry = by_id[line.entry.reverses].entry if reversal else line.entry
     words = f"takes back {ref_of(line.entry.reverses)}: {line.entry.why}" if reversal else ""
     served = ", ".join(ref_of(link.finding) for link in entry.links) or entry.unlinked.value
     if line.reversed_by:
         served += " (reversed)"
-    cost = line.priced.cost if line.priced is not None else None
-    return (line.ref, line.entry.work_date, line.kind, words or entry.words, served, cost)
+    return (line.ref, line.entry.work_date, line.kind, words or entry.words, served)
 
 
 _LINE_COLUMNS = (
@@ -161,33 +161,40 @@ _LINE_COLUMNS = (
     Column("kind", "Kind"),
     Column("words", "What"),
     Column("serves", "For"),
-    Column("cost", "Cost", _MONEY),
 )
 
 
+def _amounts(line: Stored[Any], *, billed: bool) -> tuple[Money | None, ...]:
+    """Give what a line costs and, where ``billed``, what its owner is billed for it."""
+    if line.priced is None:
+        return (None, None) if billed else (None,)
+    return (line.priced.cost, line.priced.billed) if billed else (line.priced.cost,)
+
+
 def lines(conn: Connection, stock: str | None) -> list[Table]:
-    """List posted lines in the order of posting, with their total."""
-    vehicle = vehicle_of(conn, stock).id if stock else None
-    found = reading.lines(conn, vehicle)
+    """List posted lines in the order of posting, with their totals.
+
+    Lines of a consigned vehicle show beside their cost what the owner is billed.
+    """
+    vehicle = vehicle_of(conn, stock) if stock else None
+    billed = vehicle is not None and vehicle.entry.holding is Holding.CONSIGNED
+    found = reading.lines(conn, vehicle.id if vehicle else None)
     by_id = {line.id: line for line in found}
     ref_of = _refs(conn, "finding", *LINE_KINDS)
-    costs = [line.priced.cost for line in found if line.priced is not None]
-    whole = total(costs, reading.settings_of(conn).currency)
+    amounts = [_amounts(line, billed=billed) for line in found]
+    currency = reading.settings_of(conn).currency
+    sums = (total((a for a in column if a), currency) for column in zip(*amounts, strict=True))
+    counted = "1 line" if len(found) == 1 else f"{len(found)} lines"
+    columns = (*_LINE_COLUMNS, Column("cost", "Cost", _MONEY))
     return [
         Table(
             "Ledger",
-            _LINE_COLUMNS,
-            tuple(_line_row(line, by_id, ref_of) for line in found),
-            total=(
-                "all",
-                None,
-                "",
-                "1 line" if len(found) == 1 else f"{len(found)} lines",
-                "",
-                whole,
-            )
-            if found
-            else None,
+            (*columns, Column("billed", "Billed", _MONEY)) if billed else columns,
+            tuple(
+                (*_line_row(line, by_id, ref_of), *money)
+                for line, money in zip(found, amounts, strict=True)
+            ),
+            total=("all", None, "", counted, "", *sums) if found else None,
         )
     ]
 

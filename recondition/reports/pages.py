@@ -24,6 +24,7 @@ from recondition.worth.decision import decide
 from recondition.worth.estimates import CandidateState
 from recondition.worth.progress import cost_and_uplift as progress_of
 from recondition.worth.question import Question
+from recondition.worth.table import TooManyToWeigh
 
 _BEGUN = (CandidateState.STARTED, CandidateState.DONE)
 
@@ -71,6 +72,15 @@ def worth_doing_parts(conn: Connection, refs: tuple[str, ...]) -> list[Part]:
     return parts
 
 
+def _planned(question: Question) -> set[str]:
+    """Give the work that the plan does or asks about; all open work where that is too much."""
+    try:
+        return set(decide(question).chosen)
+    except TooManyToWeigh:
+        open_work = (CandidateState.OPEN, CandidateState.STARTED)
+        return {i for i, c in question.candidates.items() if c.state in open_work}
+
+
 def _carried_out(question: Question, lines: Iterable[Stored[Any]]) -> tuple[Question, list[str]]:
     """Narrow a question to the work that is done, begun, planned or has lines.
 
@@ -78,7 +88,7 @@ def _carried_out(question: Question, lines: Iterable[Stored[Any]]) -> tuple[Ques
     """
     begun = {getattr(line.entry, "candidate", None) for line in lines}
     begun |= {i for i, c in question.candidates.items() if c.state in _BEGUN}
-    kept = begun | set(decide(question).chosen)
+    kept = begun | _planned(question)
     candidates = {
         item: replace(
             candidate,

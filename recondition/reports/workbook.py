@@ -96,7 +96,7 @@ def _lines(data: BooksData) -> Iterator[tuple[Any, ...]]:
             entry.panel,
             entry.operation,
             ref(getattr(entry, "person", None) or ""),
-            *_measured(line, entry),
+            *_measured(line, kind, entry),
             _cost(line),
             line.priced.billed if line.priced else None,
             data.settings.currency,
@@ -125,15 +125,22 @@ def _words(line: Stored[Any], entry: Any) -> str:  # noqa: ANN401 - any line ent
     return f"{entry.words} (taken back: {line.entry.why})" if reversal else entry.words
 
 
-def _measured(line: Stored[Any], entry: Any) -> tuple[Any, ...]:  # noqa: ANN401 - as above
-    """Give quantity, unit, rate or price and what the price is for; reversals are negative."""
+def _measured(
+    line: Stored[Any],
+    kind: str,
+    entry: Any,  # noqa: ANN401 - as above
+) -> tuple[Any, ...]:
+    """Give quantity, unit, rate or price and what the price is for; reversals are negative.
+
+    ``kind`` and ``entry`` are those of the line that a reversal takes back.
+    """
     quantity = getattr(entry, "quantity", None)
     per = getattr(entry, "price_per", None)
     price = (line.priced.rate if line.priced else None) or getattr(entry, "price", None)
     if quantity is None:
         return (None, None, price, None)
     number = -quantity.number if line.reverses else quantity.number
-    return (number, quantity.unit, price, str(per) if per else "1 h" if line.kind == "labour"
+    return (number, quantity.unit, price, str(per) if per else "1 h" if kind == "labour"
             else None)  # fmt: skip
 
 

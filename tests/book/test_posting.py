@@ -208,15 +208,6 @@ def test_labour_needs_a_rate_on_its_day(book: Book) -> None:
     assert ("HK" in said, "2030-12-31" in said) == (True, True)
 
 
-def test_of_two_rates_from_one_day_the_later_entry_counts(book: Book) -> None:
-    made = shop(book)
-    for place, cost in enumerate(("40", "41", "39"), start=2):
-        rate = Rate(person=made.person, from_date=date(2031, 1, 1), cost_rate=usd(cost))
-        add(book, "rate", f"R-{place}", rate)
-    add(book, "labour", "L-1", labour(made.own, made.person, "1"))
-    assert one(book, "labour", "L-1").priced.cost == usd("39")
-
-
 def test_a_consigned_vehicle_needs_a_charge_out_rate_or_an_amount(book: Book) -> None:
     made = shop(book)
     helper = add(book, "person", "MB", Person(name=Words("Mo Brandt"), role="helper"))

@@ -17,7 +17,7 @@ from recondition.book import schema
 from recondition.book.backup import copy_database, restore, upgrade_with_copy
 from recondition.book.check import check
 from recondition.book.engine import Book, create_book, open_any, open_book
-from recondition.book.errors import BookExists, BookIsNewer, BookIsOlder, NoBook, NotABook
+from recondition.book.errors import BookExists, BookIsNewer, BookIsOlder, NoBook, NoFolder, NotABook
 from recondition.book.tables import METADATA
 from recondition.resources import resource
 
@@ -188,7 +188,7 @@ def test_a_book_that_is_not_there_is_refused_and_not_made(tmp_path: Path) -> Non
     for path in (tmp_path / "none.sqlite", tmp_path):
         with pytest.raises(NoBook):
             open_book(str(path))
-    with pytest.raises(NoBook):
+    with pytest.raises(NoFolder):
         create_book(str(tmp_path / "no folder" / "book.sqlite"))
     assert list(tmp_path.iterdir()) == []
 

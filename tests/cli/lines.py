@@ -30,7 +30,7 @@ ADDING = (
     'recondition post charge 0007 310 "carriage from the port" --no-finding-because transport',
     'recondition post labour 0008 1.5 "roof washed" --findings F-003',
     'recondition post reversal L-002 "entered on the wrong car"',
-    "recondition finding end 0007 F-001 resolved --severity-after 1",
+    'recondition finding end 0007 F-001 "partly resolved" --severity-after 1',
 )
 
 # Every command that reads a book; {car} is a stock number.
