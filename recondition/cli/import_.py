@@ -24,6 +24,9 @@ def command(path: Path | None, *, check: bool, blank: Path | None) -> None:
     from recondition.cli._progress import shown_progress  # noqa: PLC0415
     from recondition.intake.load import load  # noqa: PLC0415
 
+    if blank is not None and (path is not None or check):
+        message = "--blank stands alone: it writes an empty workbook and imports nothing."
+        raise click.UsageError(message)
     if blank is not None:
         from recondition.intake.blank import write_blank, write_blank_for  # noqa: PLC0415
 

@@ -46,6 +46,30 @@ class FileThere(Refused):
         )
 
 
+class BlankNotWritten(Refused):
+    """The system does not let the empty workbook be written."""
+
+    def __init__(self, path: Path, error: OSError) -> None:
+        """Name the file and what the system says."""
+        super().__init__(
+            f"The empty workbook cannot be written to {path}: {error.strerror or error}.",
+            todo="Choose another place, or check rights and space.",
+        )
+
+
+class NotAWorkbookName(Refused):
+    """A name for the empty workbook that does not end in .xlsx."""
+
+    exit_status = 2
+
+    def __init__(self, path: Path) -> None:
+        """Name the file."""
+        super().__init__(
+            f"{path.name} is not the name of a workbook.",
+            todo=f"Let it end in .xlsx, like {path.stem or 'shop'}.xlsx.",
+        )
+
+
 def write_blank(
     path: Path, settings: Settings | None = None, first_refs: Mapping[str, str] | None = None
 ) -> None:
@@ -53,12 +77,13 @@ def write_blank(
 
     ``settings`` are put on their sheet; ``first_refs`` gives, by sheet, the first ref that
     is still free, so that a second workbook does not speak of the rows of the first. Raises
-    FileThere.
+    FileThere, NotAWorkbookName, BlankNotWritten.
     """
     from openpyxl import Workbook  # noqa: PLC0415 - heavy, and only for workbooks
 
-    if path.exists():
-        raise FileThere(path)
+    if path.suffix.lower() != ".xlsx":
+        raise NotAWorkbookName(path)
+    _check_place(path)
     workbook = Workbook()
     workbook.properties.creator = "recondition"
     write_page(workbook.active)
@@ -71,7 +96,19 @@ def write_blank(
             _prefill(page, sheet, first)
     if settings is not None:
         _write_settings(workbook["settings"], settings)
-    workbook.save(path)
+    try:
+        workbook.save(path)
+    except OSError as error:
+        raise BlankNotWritten(path, error) from error
+
+
+def _check_place(path: Path) -> None:
+    """Raise FileThere, or BlankNotWritten where the place cannot even be looked at."""
+    try:
+        if path.exists():
+            raise FileThere(path)
+    except OSError as error:
+        raise BlankNotWritten(path, error) from error
 
 
 def write_blank_for(book: Book, path: Path) -> None:

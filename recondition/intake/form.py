@@ -12,6 +12,7 @@ from recondition.book.reading import all_refs, ids_by_ref, settings_of
 from recondition.intake.cells import Cell
 from recondition.intake.identity import UnknownRef, ids_of, nearest, next_ref, refs_in
 from recondition.intake.load import UnknownAuthor
+from recondition.intake.plans import JUDGED, asked, contradictions_in
 from recondition.intake.problems import ImportRefused, Problem, Problems
 from recondition.intake.rows import Fault, Row, entry_of, parse_row
 from recondition.intake.sheets import sheet_named
@@ -62,6 +63,7 @@ def one_row(  # noqa: PLR0913 - each is a separate choice of the caller
             file=Path(values["file"]) if "file" in values else None,
             place=f"{sheet.name} {row.ref}",
         )
+        _judge(conn, sheet, row)
         result = Poster(book, conn, _author(conn, draft, author_ref)).post_many([draft])[0]
         if result.refused is not None:
             raise RollBack
@@ -97,6 +99,15 @@ def _entry(conn: Connection, sheet: Sheet, row: Row) -> object:
     return entry_of(sheet, row.plain, row.words, lambda kind, ref: known[kind, ref])
 
 
+def _judge(conn: Connection, sheet: Sheet, row: Row) -> None:
+    """Raise what contradicts itself in candidate work."""
+    if sheet.kind in JUDGED:
+        judged = asked(row.ref, sheet.kind, row.ref, row.plain, row.words)
+        for found in contradictions_in(conn, iter([judged]), {}):
+            found.refused.where = sheet.column(found.field).heading
+            raise found.refused
+
+
 def _refused(sheet: Sheet, faults: list[Fault]) -> Refused:
     """Give the one refusal, or all of them together."""
     if len(faults) == 1:
@@ -110,4 +121,4 @@ def _refused(sheet: Sheet, faults: list[Fault]) -> Refused:
         found = fault.cell.found
         problem = Problem(refused.kind, sheet.name, 0, place, found, refused.what, refused.todo)
         problems.add(problem)
-    return ImportRefused(sheet.name, problems)
+    return ImportRefused(sheet.name, problems, again="enter it again")

@@ -74,7 +74,7 @@ def links(cell: Cell, column: ColumnSpec, settings: Settings) -> tuple[Weighted,
 def tiers(cell: Cell, column: ColumnSpec, settings: Settings) -> tuple[Slice, ...]:
     """Read a rate of the hammer: ``6%``, or in slices ``10% to 50000; 8%``.
 
-    Raises BadRate where a rate is not from 0 to 1, the limits do not rise, or the last
+    Raises BadRate where a rate is not from 0 to less than 1, the limits do not rise, or the last
     slice has an upper end.
     """
     if not isinstance(texts.stored(cell).value, str):
@@ -90,10 +90,10 @@ def tiers(cell: Cell, column: ColumnSpec, settings: Settings) -> tuple[Slice, ..
 
 
 def _rate(cell: Cell, settings: Settings) -> Decimal:
-    """Read one rate from 0 to 1."""
+    """Read one rate from 0 to less than 1."""
     rate = numbers.fraction(cell, settings)
-    if rate is None:
-        what = "A rate lies between 0% and 100%."
+    if rate is None or rate == 1:
+        what = "A rate is 0 % or more and less than 100 %."
         raise BadRate(what, todo="Write six percent as 6% or 0.06.")
     return rate
 
@@ -101,7 +101,8 @@ def _rate(cell: Cell, settings: Settings) -> Decimal:
 def _check_slices(slices: list[Slice], column: ColumnSpec) -> None:
     """Refuse slices that do not cover every price once."""
     limits: list[Money] = [piece.upto for piece in slices[:-1] if piece.upto is not None]
-    rising = all(low < high for low, high in pairwise(limits))
+    above_zero = all(limit.minor > 0 for limit in limits)
+    rising = above_zero and all(low < high for low, high in pairwise(limits))
     if len(limits) != len(slices) - 1 or slices[-1].upto is not None or not rising:
         what = "The slices do not follow each other up to an open end."
         todo = f"Let the limits rise and give the last rate none, like {column.example}."

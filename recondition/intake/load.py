@@ -22,12 +22,14 @@ from recondition.book.reading import (
 from recondition.errors import Refused
 from recondition.intake.identity import automatic_ref, resolve
 from recondition.intake.parse import Parsed, Progress, parse_sheets
+from recondition.intake.plans import JUDGED, asked, contradictions_in
 from recondition.intake.problems import ImportRefused, Problem
 from recondition.intake.readers import open_source
 from recondition.intake.report import ImportReport, SheetCount
 from recondition.intake.rows import entry_of
-from recondition.intake.sheets import SHEETS
+from recondition.intake.sheets import SHEETS, sheet_of_kind
 from recondition.intake.staging import Staged, staging
+from recondition.intake.twice import entered_twice
 from recondition.ledger.drafts import Draft
 from recondition.ledger.lines import LineKind
 
@@ -39,6 +41,8 @@ if TYPE_CHECKING:
     from recondition.intake.spec import Sheet
 
 CHUNK = 500
+# Where words of a class name meet: Not|A|Term, Needs|Itself.
+_JOINTS = re.compile(r"(?<=[a-z])(?=[A-Z])|(?<=[A-Z])(?=[A-Z][a-z])")
 _WITH_MONEY = ("rate", "vehicle", *LineKind)
 
 
@@ -84,15 +88,18 @@ def load(  # noqa: PLR0913 - each is a separate choice of the caller
     with staging(new_id) as staged:
         with book.reading() as conn:
             parsed = Parsed(base, settings_of(conn), staged, progress)
-        home = parsed.settings.currency
+            if _has_money(conn):
+                parsed.fixed_currency = parsed.settings.currency
         parse_sheets(raw_sheets, parsed)
+        if parsed.stopped:
+            raise ImportRefused(path.name, parsed.problems)
         parsed.notices += [f"sheet {name!r} is not known here, not read" for name in unknown]
         staged.index()
         counts: list[SheetCount] = []
         with book.writing() as conn:
-            if parsed.settings.currency != home and _has_money(conn):
-                parsed.problems.add(_currency_fixed(home, parsed.settings.currency))
             resolve(conn, parsed)
+            _judge(conn, parsed)
+            parsed.notices += entered_twice(conn, parsed)
             author = _author(conn, parsed, author_ref)
             if author is not None:
                 counts = _post(book, conn, parsed, author)
@@ -120,17 +127,23 @@ def _has_money(conn: Connection) -> bool:
     return any(all_refs(conn, kind) for kind in _WITH_MONEY)
 
 
-def _currency_fixed(home: str, wanted: str) -> Problem:
-    """Say that a book keeps its currency."""
-    return Problem(
-        kind="currency fixed",
-        sheet="settings",
-        row=0,
-        column="value",
-        found=wanted,
-        what=f"This book holds amounts in {home} already; its currency cannot change.",
-        todo="Take the row out, or make another book for the other currency.",
+def _judge(conn: Connection, parsed: Parsed) -> None:
+    """Name what contradicts itself in candidate work; such rows are not posted."""
+    left_alone: dict[str, set[str]] = {}
+    for row in parsed.staging.by_vehicle("panel"):
+        if row.content["plain"]["no_touch"]:
+            left_alone.setdefault(row.vehicle, set()).add(row.content["plain"]["panel"])
+    rows = (
+        asked(row, row.kind, row.ref, row.content["plain"], row.content["words"])
+        for row in parsed.staging.by_vehicle(*JUDGED)
     )
+    refused: list[int] = []
+    for found in contradictions_in(conn, rows, left_alone):
+        sheet = sheet_of_kind(found.kind)
+        place = parsed.headings[found.kind].place(sheet.column(found.field))
+        parsed.problems.add(_refusal(sheet, found.key, found.refused, place))
+        refused.append(found.key.id)
+    parsed.staging.refuse(refused)
 
 
 def _post(book: Book, conn: Connection, parsed: Parsed, author: str) -> list[SheetCount]:
@@ -143,7 +156,7 @@ def _post(book: Book, conn: Connection, parsed: Parsed, author: str) -> list[She
         found: Counter[Status] = Counter()
         if sheet.kind in missing:
             parsed.notices.append(
-                f"{sheet.name}: {missing[sheet.kind]:,} rows have no ref and are known by "
+                f"{sheet.name}: {_without_ref(missing[sheet.kind])} known by "
                 "their content; the same row twice counts twice"
             )
         for rows in parsed.staging.chunks(sheet.kind, CHUNK):
@@ -157,6 +170,11 @@ def _post(book: Book, conn: Connection, parsed: Parsed, author: str) -> list[She
             )
             counts.append(count)
     return counts
+
+
+def _without_ref(number: int) -> str:
+    """Say how many rows have no ref."""
+    return "1 row has no ref and is" if number == 1 else f"{number:,} rows have no ref and are"
 
 
 def _post_chunk(
@@ -189,8 +207,9 @@ def _draft(conn: Connection, sheet: Sheet, row: Staged, parsed: Parsed) -> Draft
     )
 
 
-def _refusal(sheet: Sheet, row: Staged, refused: Refused) -> Problem:
-    """Give what the book refused as a problem of its row."""
-    name = re.sub(r"(?<=[a-z])(?=[A-Z])", " ", type(refused).__name__).lower()
-    place = f"{sheet.ref.heading} {row.ref}" if row.ref else ""
+def _refusal(sheet: Sheet, row: Staged, refused: Refused, place: str = "") -> Problem:
+    """Give a refusal as a problem of its row, in a column if one is named."""
+    name = _JOINTS.sub(" ", type(refused).__name__).lower()
+    if not place and row.ref:
+        place = f"{sheet.ref.heading} {row.ref}"
     return Problem(name, sheet.name, row.number, place, "", refused.what, refused.todo)

@@ -34,6 +34,8 @@ if TYPE_CHECKING:
     from recondition.intake.spec import ColumnSpec
 
 TEXT_LENGTH_MAX = 60
+# Units that are counted, never measured: half of one is another thing.
+COUNTED = frozenset({"piece", "pair", "set"})
 # How far a stored amount may lie from a whole minor unit and still be the spreadsheet's noise.
 NOISE_MAX = Fraction(1, 10**9)
 
@@ -128,8 +130,18 @@ def whole(cell: Cell, column: ColumnSpec, settings: Settings) -> int:
     return int(found)
 
 
-def money(cell: Cell, _column: ColumnSpec, settings: Settings) -> Money:
+def money(cell: Cell, column: ColumnSpec, settings: Settings) -> Money:
     """Read an amount in the book's currency, with or without its sign or code."""
+    found = _money(cell, settings)
+    if column.at_least is not None and found < Money.of(column.at_least, settings.currency):
+        least = "nothing" if column.at_least == 0 else f"{column.at_least:,}"
+        what = f"The {column.heading} cannot be below {least}."
+        raise OutOfBounds(what, todo="Write zero or more, without a minus or brackets.")
+    return found
+
+
+def _money(cell: Cell, settings: Settings) -> Money:
+    """Read any amount in the book's currency."""
     typed = _typed(cell)
     currency = settings.currency
     without_currency("", cell.number_format, currency)
@@ -218,6 +230,9 @@ def _with_unit(amount: Decimal, unit: str, column: ColumnSpec) -> Quantity:
         raise UnitNotReadable(refused.what, todo=refused.todo) from refused
     except NotAQuantity as refused:
         raise OutOfBounds(refused.what, todo="Write fewer digits.") from refused
+    if found.unit in COUNTED and amount != amount.to_integral_value():
+        what = f"There is no part of a {found.unit}: {UNITS[found.unit].words} are counted whole."
+        raise OutOfBounds(what, todo="Write a whole number, or a unit that is measured.")
     if column.unit == "h" and UNITS[found.unit].dimension != "time":
         what = "Hours are counted in units of time."
         raise UnitNotReadable(what, todo="Write 2.5, or 150 min.")

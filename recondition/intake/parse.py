@@ -40,6 +40,8 @@ class Parsed:
 
     ``base`` is the folder that the names of files are seen from; ``chosen`` holds the
     settings that the source itself gives, ``unread`` the kinds whose sheet has no headings.
+    ``fixed_currency`` is that of a book with amounts in it; ``stopped`` tells that a setting
+    could not be used and nothing after it was read.
     """
 
     base: Path
@@ -51,19 +53,47 @@ class Parsed:
     unread: set[str] = field(default_factory=set)
     notices: list[str] = field(default_factory=list)
     chosen: dict[str, str] = field(default_factory=dict)
+    fixed_currency: str | None = None
+    stopped: bool = False
 
 
 def parse_sheets(raw_sheets: list[RawSheet], parsed: Parsed) -> None:
-    """Read sheets in import order; settings found on the way hold for what follows."""
+    """Read sheets in import order; settings found on the way hold for what follows.
+
+    Where a setting cannot be used, no other sheet is read: it would be read wrongly.
+    """
     for raw in raw_sheets:
         sheet = known_sheet(raw.name)
         if sheet is None:
             continue
         with raw.rows() as rows:
             _parse_sheet(sheet, rows, parsed)
+        if sheet.kind == "setting":
+            _check_currency(parsed)
+            if parsed.problems:
+                parsed.stopped = True
+                return
     if parsed.chosen:
         names = ", ".join(f"{name} = {value}" for name, value in parsed.chosen.items())
         parsed.notices.append(f"read under these settings: {names}")
+
+
+def _check_currency(parsed: Parsed) -> None:
+    """Refuse another currency than that of the amounts in the book."""
+    wanted = parsed.settings.currency
+    if parsed.fixed_currency in (None, wanted):
+        return
+    problem = Problem(
+        kind="currency fixed",
+        sheet="settings",
+        row=0,
+        column="value",
+        found=wanted,
+        what=f"This book holds amounts in {parsed.fixed_currency} already; "
+        "its currency cannot change.",
+        todo="Take the row out, or make another book for the other currency.",
+    )
+    parsed.problems.add(problem)
 
 
 def _parse_sheet(sheet: Sheet, rows: Iterator[list[Cell]], parsed: Parsed) -> None:
@@ -128,8 +158,11 @@ def _check_file(sheet: Sheet, row: Row, base: Path) -> None:
     """Note a fault where a document's file is not there, or a link leads outside."""
     path = (base / row.file).resolve()
     inside = path.is_relative_to(base.resolve())
-    if inside and path.is_file():
-        return
+    try:
+        if inside and path.is_file():
+            return
+    except OSError:  # such as a name longer than the system takes
+        pass
     what = "There is no such file." if inside else "The file lies outside the folder."
     todo = "Put the file beside the workbook or below it, and write its name as it is there."
     column = sheet.column("file")

@@ -72,13 +72,13 @@ class Problems:
 class ImportRefused(Refused):
     """A file whose rows have problems; nothing of it was written."""
 
-    def __init__(self, name: str, problems: Problems) -> None:
-        """Keep the problems for whoever shows them."""
+    def __init__(self, name: str, problems: Problems, again: str = "import the file again") -> None:
+        """Keep the problems for whoever shows them; ``again`` says how to try once more."""
         count = f"{problems.total:,} problem{'' if problems.total == 1 else 's'}"
         super().__init__(
             f"{name} has {count}; nothing was written.",
             where=problems.listed[0].where,
-            todo="Mend what is listed and import the file again.",
+            todo=f"Mend what is listed and {again}.",
         )
         self.problems = problems
         self.name = name

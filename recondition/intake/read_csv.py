@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 from recondition.intake import headings
 from recondition.intake.cells import Cell
 from recondition.intake.sheets import known_sheet
-from recondition.intake.sources import NotImportable, RawSheet
+from recondition.intake.sources import FileNotReadable, NotImportable, RawSheet
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -50,13 +50,26 @@ def _reading(path: Path) -> Iterator[Iterator[list[Cell]]]:
     """Open one file's rows. Raises NotImportable where it is not UTF-8 text."""
     csv.field_size_limit(FIELD_LENGTH_MAX)
     try:
-        delimiter = _delimiter(path)
-        with path.open(encoding="utf-8-sig", newline="") as stream:
+        try:
+            delimiter = _delimiter(path)
+            opened = path.open(encoding="utf-8-sig", newline="")
+        except OSError as error:
+            raise FileNotReadable(path, error) from error
+        with opened as stream:
             reader = csv.reader(stream, delimiter=delimiter)
-            yield ([Cell(text or None) for text in row] for row in reader)
+            yield _rows(path, reader)
     except UnicodeDecodeError as error:
         why = "is not UTF-8 text"
         raise NotImportable(path, why, "Save it as 'CSV UTF-8'.") from error
     except csv.Error as error:
         why = f"cannot be read as .csv ({error})"
         raise NotImportable(path, why, "Save it as 'CSV UTF-8' again.") from error
+
+
+def _rows(path: Path, reader: Iterator[list[str]]) -> Iterator[list[Cell]]:
+    """Give the rows as cells. Raises FileNotReadable where reading breaks off."""
+    try:
+        for row in reader:
+            yield [Cell(text or None) for text in row]
+    except OSError as error:
+        raise FileNotReadable(path, error) from error

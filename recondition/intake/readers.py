@@ -8,6 +8,7 @@ from recondition.intake import read_csv, read_xlsx
 from recondition.intake.sheets import SHEETS, known_sheet
 from recondition.intake.sources import (
     READ_ME,
+    FileNotReadable,
     NoSuchFile,
     NothingToImport,
     NotImportable,
@@ -23,9 +24,12 @@ def open_source(path: Path) -> tuple[list[RawSheet], list[str]]:
 
     Raises NoSuchFile and NotImportable with its kinds.
     """
-    if not path.exists():
-        raise NoSuchFile(path)
-    found = _sheets(path)
+    try:
+        if not path.exists():
+            raise NoSuchFile(path)
+        found = _sheets(path)
+    except OSError as error:
+        raise FileNotReadable(path, error) from error
     known = {sheet.name: raw for raw in found if (sheet := known_sheet(raw.name)) is not None}
     unknown = [
         raw.name

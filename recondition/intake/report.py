@@ -51,5 +51,6 @@ class ImportReport:
         elif self.check_only:
             lines.append("Checked only: nothing was written.")
         else:
-            lines.append(f"{self.changed:,} rows were written.")
+            rows = "row was" if self.changed == 1 else "rows were"
+            lines.append(f"{self.changed:,} {rows} written.")
         return lines

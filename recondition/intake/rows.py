@@ -32,6 +32,7 @@ if TYPE_CHECKING:
     from recondition.book.settings import Settings
     from recondition.intake.lists import Weighted
 
+_MARK_NAMES = {",": "comma", ".": "point"}
 _REFERRING = (Parse.TO, Parse.TO_MANY, Parse.LINKS)
 
 
@@ -89,6 +90,12 @@ class InMoneyAndPercent(CellRefused):
     kind = "given twice"
 
 
+class CutOffTooLate(CellRefused):
+    """The last day of the work lies after the day of the sale."""
+
+    kind = "cut-off after the sale"
+
+
 class AreaUnknown(CellRefused):
     """A panel of the user's own naming without its area."""
 
@@ -139,10 +146,14 @@ def _fold_setting(sheet: Sheet, values: dict[str, Any], row: Row, settings: Sett
     column = sheet.column("value")
     try:
         if name == "indifference":
-            money = ColumnSpec(field="value", heading="value", parse=Parse.MONEY, help="")
+            money = ColumnSpec(
+                field="value", heading="indifference", parse=Parse.MONEY, help="", at_least=0
+            )
             values["value"] = str(parse_cell(Cell(text), money, settings))
         elif name == "currency":
             values["value"] = text.upper()
+        elif name == "decimal mark":
+            values["value"] = _MARK_NAMES.get(text, text.casefold())
         elif name != "shop name":
             values["value"] = text.casefold()
     except CellRefused as refused:
@@ -174,7 +185,21 @@ def _complete(sheet: Sheet, values: dict[str, Any], cells: Mapping[str, Cell], r
                 what = "The uplift is given in money and in percent."
                 refused = InMoneyAndPercent(what, todo="Keep the one that was estimated.")
                 row.faults.append(Fault(column, cells.get(other, Cell(None)), refused))
+    if sheet.kind == "terms":
+        _check_days(sheet, values, cells, row)
     _three_points(sheet, values, cells, row)
+
+
+def _check_days(
+    sheet: Sheet, values: Mapping[str, Any], cells: Mapping[str, Cell], row: Row
+) -> None:
+    """Refuse a cut-off that lies after the day of the sale."""
+    sale_day, cut_off = values.get("sale_day"), values.get("cut_off")
+    if sale_day is None or cut_off is None or cut_off <= sale_day:
+        return
+    what = f"The cut-off lies after the sale day, {sale_day.isoformat()}."
+    refused = CutOffTooLate(what, todo="Write a day on or before the sale day, or correct that.")
+    row.faults.append(Fault(sheet.column("cut_off"), cells["cut_off"], refused))
 
 
 def _purpose(values: Mapping[str, Any]) -> Purpose:

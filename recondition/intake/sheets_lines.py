@@ -102,6 +102,7 @@ _BOOKING = (
         heading="billed to owner",
         parse=Parse.MONEY,
         unit="money",
+        at_least=0,
         help="for consigned vehicles, where it is not hours at the charge-out rate or the cost",
     ),
     ColumnSpec(
@@ -142,6 +143,7 @@ def _price(heading: str, explanation: str) -> ColumnSpec:
         parse=Parse.MONEY,
         unit="money",
         required=True,
+        at_least=0,
         help=explanation,
     )
 

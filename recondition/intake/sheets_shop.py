@@ -75,6 +75,7 @@ RATES = Sheet(
             parse=Parse.MONEY,
             unit="per hour",
             required=True,
+            at_least=0,
             help="what an hour costs the shop, wages and what goes with them",
         ),
         ColumnSpec(
@@ -82,6 +83,7 @@ RATES = Sheet(
             heading="charge-out rate per hour",
             parse=Parse.MONEY,
             unit="per hour",
+            at_least=0,
             help="what an owner is charged for an hour; needed for work on consigned vehicles",
         ),
     ),

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from recondition.intake.spec import (
     PRIVATE_NOTE,
     ROW_REF,
@@ -33,7 +35,7 @@ def _refs(field: str, heading: str, target: str, explanation: str, example: str)
 def _money(
     field: str, heading: str, explanation: str, *, unit: str = "money", required: bool = False
 ) -> ColumnSpec:
-    """Give a column of one amount."""
+    """Give a column of one amount, which may be negative."""
     return ColumnSpec(
         field=field,
         heading=heading,
@@ -42,6 +44,14 @@ def _money(
         required=required,
         help=explanation,
     )
+
+
+def _owed(
+    field: str, heading: str, explanation: str, *, unit: str = "money", required: bool = False
+) -> ColumnSpec:
+    """Give a column of one amount that cannot be below nothing."""
+    column = _money(field, heading, explanation, unit=unit, required=required)
+    return replace(column, at_least=0)
 
 
 def _number(field: str, heading: str, unit: str, explanation: str, default: str = "") -> ColumnSpec:
@@ -200,15 +210,23 @@ TERMS = Sheet(
             required=True,
             help="hammer = the winning bid; all-in = with the buyer's premium on top",
         ),
-        *three("as_is", "as-is price {}", Parse.MONEY, "price today", unit="money", required=True),
-        _money(
+        *three(
+            "as_is",
+            "as-is price {}",
+            Parse.MONEY,
+            "price today",
+            unit="money",
+            required=True,
+            at_least=0,
+        ),
+        _owed(
             "labour_cost_rate",
             "labour cost rate per hour",
             "what an hour costs the shop in the plan",
             unit="per hour",
             required=True,
         ),
-        _money(
+        _owed(
             "charge_out_rate",
             "charge-out rate per hour",
             "what an owner pays for an hour in the plan",
@@ -216,7 +234,7 @@ TERMS = Sheet(
         ),
         _tiers("commission", "seller's commission", "what the seller pays"),
         _tiers("premium", "buyer's premium", "what the buyer pays on top"),
-        _money("fees", "sale fees", "sum of the fixed fees"),
+        _owed("fees", "sale fees", "sum of the fixed fees"),
         ColumnSpec(
             field="sells",
             heading="sells",
@@ -232,10 +250,10 @@ TERMS = Sheet(
             parse=Parse.DATE,
             help="the real last day: photographs or catalogue",
         ),
-        _money("holding_per_day", "holding cost per day", "storage, insurance", unit="per day"),
-        _money("cash_limit", "cash limit", "cash that may be spent; empty where there is none"),
+        _owed("holding_per_day", "holding cost per day", "storage, insurance", unit="per day"),
+        _owed("cash_limit", "cash limit", "cash that may be spent; empty where there is none"),
         _number("hours_limit", "hours limit", "hours", "hours that may be spent; empty: no limit"),
-        _money("owner_limit", "owner's limit", "what the owner allows to be spent"),
+        _owed("owner_limit", "owner's limit", "what the owner allows to be spent"),
         PRIVATE_NOTE,
     ),
 )

@@ -71,6 +71,18 @@ class TooLarge(NotImportable):
     """The workbook unpacks to more than is sensible, or has too many rows."""
 
 
+class FileNotReadable(NotImportable):
+    """The system does not let the file or folder be read."""
+
+    def __init__(self, path: Path, error: OSError) -> None:
+        """Name the file and what the system says."""
+        super().__init__(
+            path,
+            f"cannot be read: {error.strerror or error}",
+            "Check that it is a file of your own and whether you may read it.",
+        )
+
+
 class NothingToImport(NotImportable):
     """Not one sheet of the file is known."""
 

@@ -42,7 +42,8 @@ class ColumnSpec:
     and ``file`` go to the draft itself. ``unit`` is what a number without unit counts, in
     words for people or, where ``parse`` is QUANTITY, the code of the unit. ``target`` names
     the kind whose refs may stand here (``line`` for a line item of any kind). ``default``
-    is the text that stands for an empty cell.
+    is the text that stands for an empty cell. ``at_least`` is the smallest amount of money
+    that may stand here, in whole units of the currency; None where any may.
     """
 
     field: str
@@ -56,6 +57,7 @@ class ColumnSpec:
     default: str = ""
     target: str = ""
     example: str = ""
+    at_least: int | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -91,7 +93,14 @@ POINTS = ("low", "likely", "high")
 
 
 def three(  # noqa: PLR0913 - each is a separate choice of the caller
-    field: str, heading: str, parse: Parse, explanation: str, *, unit: str, required: bool = False
+    field: str,
+    heading: str,
+    parse: Parse,
+    explanation: str,
+    *,
+    unit: str,
+    required: bool = False,
+    at_least: int | None = None,
 ) -> tuple[ColumnSpec, ...]:
     """Give the three columns of an estimate; ``heading`` holds ``{}`` for low, likely, high."""
     meaning = {
@@ -106,6 +115,7 @@ def three(  # noqa: PLR0913 - each is a separate choice of the caller
             parse=parse,
             unit=unit,
             required=required,
+            at_least=at_least,
             help=f"{explanation}: {meaning[point]}",
         )
         for point in POINTS

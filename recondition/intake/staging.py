@@ -6,6 +6,7 @@ bounded; it is removed when the import ends, well or badly.
 
 from __future__ import annotations
 
+import hashlib
 import json
 import sqlite3
 import tempfile
@@ -26,7 +27,7 @@ OK, BAD, HELD = "ok", "bad", "held"
 _TABLES = """
 CREATE TABLE row (
     id INTEGER PRIMARY KEY, kind TEXT, number INTEGER, ref TEXT, given INTEGER,
-    uid TEXT, vehicle TEXT, content TEXT, state TEXT, in_book INTEGER DEFAULT 0
+    uid TEXT, vehicle TEXT, content TEXT, digest BLOB, state TEXT, in_book INTEGER DEFAULT 0
 );
 CREATE TABLE need (row INTEGER, kind TEXT, ref TEXT, field TEXT);
 CREATE TABLE seen (kind TEXT, digest TEXT, times INTEGER, PRIMARY KEY (kind, digest));
@@ -34,6 +35,8 @@ CREATE TABLE known (kind TEXT, ref TEXT, uid TEXT, PRIMARY KEY (kind, ref));
 """
 _INDEXES = """
 CREATE INDEX row_ref ON row (kind, ref);
+CREATE INDEX row_vehicle ON row (vehicle, id);
+CREATE INDEX row_digest ON row (kind, digest);
 CREATE INDEX need_ref ON need (kind, ref);
 CREATE INDEX need_row ON need (row);
 """
@@ -90,12 +93,13 @@ class Staging:
         content = json.dumps(
             {"plain": row.plain, "words": row.words, "file": row.file}, sort_keys=True
         )
+        digest = hashlib.sha256(content.encode()).digest()
         state = BAD if row.faults else OK
         values = (sheet.kind, number, row.ref, bool(row.ref), self._new_id(), row.vehicle,
-                  content, state)  # fmt: skip
+                  content, digest, state)  # fmt: skip
         query = (
-            "INSERT INTO row (kind, number, ref, given, uid, vehicle, content, state) "
-            "VALUES (?, ?, ?, ?, ?, ?, ?, ?)"
+            "INSERT INTO row (kind, number, ref, given, uid, vehicle, content, digest, state) "
+            "VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?)"
         )
         row_id = self._db.execute(query, values).lastrowid
         needs = [(row_id, need.kind, need.ref, need.field) for need in row.needs]
@@ -209,6 +213,26 @@ class Staging:
             if found is not None:
                 return str(found[0])
         raise KeyError((kind, ref))
+
+    def by_vehicle(self, *kinds: str) -> Iterator[Staged]:
+        """Give the rows of some kinds that can be posted, one vehicle after another."""
+        marks = ", ".join("?" * len(kinds))
+        query = (
+            f"SELECT id, kind, number, ref, given, uid, vehicle, content, in_book FROM row "  # noqa: S608 - the parts of the query are our own
+            f"WHERE kind IN ({marks}) AND state = ? ORDER BY vehicle, id"
+        )
+        yield from map(_staged, self._db.execute(query, (*kinds, OK)))
+
+    def entered_twice(self, kind: str) -> Iterator[tuple[str, str]]:
+        """Give new rows with the content of another row: the earlier ref, or that of the book."""
+        query = (
+            "SELECT (SELECT o.ref FROM row o WHERE o.kind = r.kind AND o.digest = r.digest "
+            "AND o.given AND o.state = ? AND o.id <> r.id AND (o.in_book OR o.id < r.id) "
+            "ORDER BY o.id LIMIT 1) AS other, r.ref FROM row r "
+            "WHERE r.kind = ? AND r.given AND r.state = ? AND NOT r.in_book "
+            "AND other IS NOT NULL ORDER BY r.id"
+        )
+        yield from self._db.execute(query, (OK, kind, OK))
 
     def postable(self) -> int:
         """Count the rows that can be posted."""

@@ -12,11 +12,15 @@ from recondition.errors import Refused
 from recondition.worth.estimates import Candidate, CandidateState, ThreeAmounts, ThreeNumbers
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Mapping
+    from collections.abc import Iterable, Iterator, Mapping, Sequence
     from decimal import Decimal
 
+    from recondition.worth.estimates import Interaction
     from recondition.worth.question import Question
     from recondition.worth.terms import SaleTerms
+
+
+_RING_SHOWN_MAX = 12
 
 
 class UnknownItem(Refused):
@@ -71,16 +75,73 @@ def check(question: Question) -> None:
         where = f"candidate work {question.ref(item)}"
         _check_known(question, (*candidate.requires, *candidate.excludes), where)
         if candidate.state is not CandidateState.DONE:
-            _check_estimate(candidate, where)
-            _check_uplift(question, candidate, where)
+            check_piece(candidate, where, untouchable=bool(question.untouchable(candidate)))
+            _check_basis(question, candidate, where)
             _check_currency(question, _amounts_of(candidate), where)
     for term in question.interactions:
         where = "interaction of " + ", ".join(question.ref(item) for item in term.items)
         _check_known(question, term.items, where)
         _check_currency(question, iter([term.delta_uplift]), where)
-        if len(set(term.items)) < 2:  # noqa: PLR2004 - a pair is the smallest interaction
-            what = "An interaction needs two or more different pieces of work."
-            raise NotATerm(what, where=where, todo="Name them all, or put it in the uplift.")
+        check_term(term, where)
+
+
+def check_piece(candidate: Candidate, where: str, *, untouchable: bool = False) -> None:
+    """Raise the first contradiction that one piece of work has in itself.
+
+    ``untouchable`` tells of a panel that must be left as it is: such work needs no uplift.
+    """
+    _check_estimate(candidate, where)
+    _check_uplift(candidate, where, untouchable=untouchable or candidate.no_touch)
+
+
+def check_term(term: Interaction, where: str) -> None:
+    """Raise NotATerm unless an interaction names two different pieces of work or more."""
+    if len(set(term.items)) < 2:  # noqa: PLR2004 - a pair is the smallest interaction
+        what = "An interaction needs two or more different pieces of work."
+        raise NotATerm(what, where=where, todo="Name them all, or put it in the uplift.")
+
+
+def asked_first(candidate: Candidate) -> tuple[str, ...]:
+    """Give what must come before a piece of work; what is DONE needs nothing more."""
+    return () if candidate.state is CandidateState.DONE else candidate.requires
+
+
+def rings(requires: Mapping[str, Sequence[str]]) -> Iterator[tuple[str, ...]]:
+    """Give every way of following ``requires`` back to its start, that start at both ends.
+
+    One walk without recursion, however long the way; names that are no key lead nowhere.
+    """
+    settled: set[str] = set()
+    for start in requires:
+        path, place, ahead = [start], {start: 0}, [iter(requires[start])]
+        while ahead and start not in settled:
+            for needed in ahead[-1]:
+                if needed in place:
+                    yield (*path[place[needed] :], needed)
+                elif needed in requires and needed not in settled:
+                    place[needed] = len(path)
+                    path.append(needed)
+                    ahead.append(iter(requires[needed]))
+                    break
+            else:
+                ahead.pop()
+                left = path.pop()
+                del place[left]
+                settled.add(left)
+
+
+def needs_itself(ring: Iterable[str]) -> NeedsItself:
+    """Give the refusal of a ring, by the refs on its way; a long way is shortened."""
+    names = list(ring)
+    if len(names) > _RING_SHOWN_MAX:
+        names[3:-2] = [f"... ({len(names) - 5} more)"]
+    what = f"{' needs '.join(names)}: none of them can ever start."
+    return NeedsItself(what, where="requires", todo="Take one of these requirements out.")
+
+
+def needs_what_it_excludes(name: str, needed: str) -> NeedsAndExcludes:
+    """Give the refusal of work that excludes what it needs, by their refs."""
+    return _clash(name, f"{name} needs {needed}, and the two exclude each other.")
 
 
 def needs_of(question: Question) -> dict[str, frozenset[str]]:
@@ -90,14 +151,17 @@ def needs_of(question: Question) -> dict[str, frozenset[str]]:
     NeedsAndExcludes.
     """
     needs: dict[str, frozenset[str]] = {}
+    items = question.in_order()
+    for ring in rings({item: asked_first(question.candidates[item]) for item in items}):
+        raise needs_itself(map(question.ref, ring))
     for item in question.in_order():
-        _gather(question, item, needs, ())
+        _gather(question, item, needs)
     against = exclusions_of(question)
     for item in question.in_order():
         for needed in needs[item]:
             clash = needs[item] & against[needed]
             if clash:
-                raise _clash(question, item, needed, min(clash))
+                raise _among_needs(question, item, needed, min(clash))
     return needs
 
 
@@ -111,28 +175,28 @@ def exclusions_of(question: Question) -> Mapping[str, frozenset[str]]:
     return {item: frozenset(others) for item, others in against.items()}
 
 
-def _gather(
-    question: Question, item: str, needs: dict[str, frozenset[str]], path: tuple[str, ...]
-) -> frozenset[str]:
-    """Fill ``needs`` for ``item``; ``path`` is how the search came here."""
-    if item in path:
-        ring = " needs ".join(question.ref(step) for step in (*path[path.index(item) :], item))
-        what = f"{ring}: none of them can ever start."
-        raise NeedsItself(what, where="requires", todo="Take one of these requirements out.")
-    if item not in needs:
-        candidate = question.candidates[item]
-        asked = () if candidate.state is CandidateState.DONE else candidate.requires
-        below = [_gather(question, needed, needs, (*path, item)) for needed in asked]
-        needs[item] = frozenset({item}).union(*below)
-    return needs[item]
+def _gather(question: Question, item: str, needs: dict[str, frozenset[str]]) -> None:
+    """Fill ``needs`` for ``item`` and all below it; there are no rings, and no recursion."""
+    waiting = [item]
+    while waiting:
+        last = waiting[-1]
+        asked = asked_first(question.candidates[last])
+        unknown = [needed for needed in asked if needed not in needs]
+        if unknown:
+            waiting += unknown
+        else:
+            needs[last] = frozenset({last}).union(*(needs[needed] for needed in asked))
+            waiting.pop()
 
 
-def _clash(question: Question, item: str, one: str, other: str) -> NeedsAndExcludes:
+def _among_needs(question: Question, item: str, one: str, other: str) -> NeedsAndExcludes:
     name, first, second = question.ref(item), question.ref(one), question.ref(other)
     if item in (one, other):
-        what = f"{name} needs {second if one == item else first}, and the two exclude each other."
-    else:
-        what = f"{name} needs {first} and {second}, which exclude each other."
+        return needs_what_it_excludes(name, second if one == item else first)
+    return _clash(name, f"{name} needs {first} and {second}, which exclude each other.")
+
+
+def _clash(name: str, what: str) -> NeedsAndExcludes:
     todo = "Take out either the requirement or the exclusion."
     return NeedsAndExcludes(what, where=f"candidate work {name}", todo=todo)
 
@@ -177,7 +241,7 @@ def _check_estimate(candidate: Candidate, where: str) -> None:
         raise ChanceOutOfRange(what, where=where, todo="Write 90 percent as 0.9.")
 
 
-def _check_uplift(question: Question, candidate: Candidate, where: str) -> None:
+def _check_uplift(candidate: Candidate, where: str, *, untouchable: bool) -> None:
     both = candidate.uplift is not None and candidate.uplift_percent is not None
     both_failed = candidate.fail_uplift is not None and candidate.fail_uplift_percent is not None
     if both or both_failed:
@@ -186,13 +250,17 @@ def _check_uplift(question: Question, candidate: Candidate, where: str) -> None:
         raise TwoUplifts(what, where=where, todo="Keep the one that was estimated.")
     uplift = candidate.uplift or candidate.uplift_percent
     if uplift is None:
-        if candidate.state is not CandidateState.LEFT and not question.untouchable(candidate):
+        if candidate.state is not CandidateState.LEFT and not untouchable:
             what = "There is no estimate of what this adds to the price."
             todo = "Enter low, likely and high (0 if it adds nothing), or mark it as left."
             raise NoUplift(what, where=where, todo=todo)
         return
     _check_rising(uplift, "uplift", where)
-    if candidate.uplift_basis not in (None, question.terms.basis):
+
+
+def _check_basis(question: Question, candidate: Candidate, where: str) -> None:
+    given = candidate.uplift or candidate.uplift_percent
+    if given is not None and candidate.uplift_basis not in (None, question.terms.basis):
         what = f"The uplift is on the {candidate.uplift_basis} price"
         what += f" and the sale terms are on the {question.terms.basis} price."
         todo = "State both on the same price: the premium lies between them."

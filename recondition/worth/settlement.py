@@ -18,6 +18,7 @@ from itertools import pairwise
 from typing import TYPE_CHECKING
 
 from recondition.errors import Refused
+from recondition.ledger.codec import plain_number
 from recondition.worth.estimates import Basis
 
 if TYPE_CHECKING:
@@ -112,12 +113,13 @@ def _curve(slices: Sequence[Slice], sign: Fraction, name: str) -> Curve:
 
 
 def _check(slices: Sequence[Slice], name: str) -> None:
-    """Raise BadSlices unless rates are 0 to below 1 and the ends rise from above zero."""
+    """Raise BadSlices unless rates are 0 % to less than 100 % and the ends rise from above zero."""
     where = f"sale terms, {name}"
     for piece in slices:
         if not 0 <= piece.rate < 1:
-            what = f"A {name} rate of {piece.rate} is not a share from 0 to below 1."
-            raise BadSlices(what, where=where, todo="Write 10 percent as 0.10.")
+            percent = plain_number(piece.rate * 100)
+            what = f"A {name} of {percent} % is not 0 % or more and less than 100 %."
+            raise BadSlices(what, where=where, todo="Correct the rate; ten percent is 10 %.")
     ends = [piece.upto for piece in slices]
     if slices and ends[-1] is not None:
         what = f"The last slice of the {name} ends at {ends[-1].text}, so nothing holds above it."

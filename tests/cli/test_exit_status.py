@@ -41,6 +41,10 @@ def _process(*words: str) -> subprocess.CompletedProcess[str]:
         (("vehicle", "paint"), 2),
         (("plan",), 2),
         (("vehicle", "list", "--colour"), 2),
+        (("import", "job.xlsx", "--blank", "empty.xlsx"), 2),
+        (("import", "--check", "--blank", "empty.xlsx"), 2),
+        (("import", "--blank", "empty.csv"), 2),
+        (("import", "--blank", "nowhere/empty.xlsx"), 1),
     ],
 )
 def test_the_exit_status_says_how_it_went(words: tuple[str, ...], status: int) -> None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import re
+from decimal import Decimal
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -11,7 +12,7 @@ import pytest
 
 from tests.cli.lines import READING
 from tests.golden import masked, same_as_kept
-from tests.running import done
+from tests.running import done, run
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -43,6 +44,17 @@ def _squeezed(text: str) -> str:
 def test_the_demo_fits_eighty_columns(line: str) -> None:
     wide = [row for row in done(line.format(car=CAR)).splitlines() if len(row) > WIDTH]
     assert wide == []
+
+
+@pytest.mark.usefixtures("year")
+def test_the_ledger_of_a_consigned_vehicle_shows_what_is_billed() -> None:
+    said = done("recondition vehicle show 0012")
+    assert [row for row in said.splitlines() if len(row) > WIDTH] == []
+    ledger = json.loads(done("recondition vehicle show 0012 --json"))["Ledger"]
+    billed = sum(Decimal(row["billed"]["amount"]) for row in ledger)
+    (total,) = [row for row in said.splitlines() if row.startswith("all")]
+    assert total.endswith(f"{billed:,.2f}")
+    assert "Billed" not in done("recondition vehicle show 0007")
 
 
 @pytest.mark.usefixtures("year")
@@ -86,3 +98,11 @@ def test_a_report_as_a_page() -> None:
     page = Path("pages/worth.html").read_text(encoding="utf-8")
     assert page.startswith("<!DOCTYPE html>")
     assert "<svg" in page
+
+
+@pytest.mark.usefixtures("shop")
+def test_the_workbook_lies_only_under_a_name_that_spreadsheets_open() -> None:
+    assert run("recondition export workbook books.csv").status == 2
+    assert not Path("books.csv").exists()
+    done("recondition export workbook BOOKS.XLSX")
+    assert Path("BOOKS.XLSX").read_bytes().startswith(b"PK")

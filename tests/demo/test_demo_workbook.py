@@ -115,6 +115,16 @@ def test_findings_end_in_all_four_ways_and_some_are_still_open(book: Book) -> No
     assert len({outcome.finding for outcome in outcomes}) < len(stored(book, "finding"))
 
 
+def test_a_finding_with_something_left_is_partly_resolved(
+    cells: dict[str, list[dict[str, Any]]],
+) -> None:
+    (door,) = [row for row in cells["outcomes"] if row["finding"] == "F-004"]
+    assert (door["how it ended"], door["severity after"]) == ("partly resolved", 1)
+    for row in cells["outcomes"]:
+        assert row["how it ended"] != "resolved" or not row["severity after"], row["ref"]
+        assert row["how it ended"] != "not inspected" or row["severity after"] is None, row["ref"]
+
+
 def test_a_stripe_was_torn_while_being_fitted_and_replaced(book: Book) -> None:
     parts = [line.entry for line in lines(book) if isinstance(line.entry, Part)]
     (torn,) = [part for part in parts if part.part_state is PartState.SPOILED]

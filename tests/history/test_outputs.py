@@ -12,13 +12,15 @@ import pypdf
 import pytest
 
 from recondition.fields import Words
+from recondition.history.layout import Table
+from recondition.history.page import lay_out
 from recondition.history.sheet import Sheet
 from recondition.reports.history_html import to_html
 from recondition.reports.history_json import FORMAT, to_json
 from recondition.reports.history_pdf import to_pdf
 from recondition.resources import resource
 from tests.history.golden import FOLDER, outputs
-from tests.history.invented import FINDINGS, VEHICLE, sheet
+from tests.history.invented import FINDINGS, VEHICLE, findings, sheet
 from tests.history.reading import page_text, pdf_insides, pdf_text, read_page, squeezed
 from tests.history.storing import CAR, MADE_ON, stored
 
@@ -140,6 +142,32 @@ def test_the_pdf_says_what_the_page_says() -> None:
     main = html[html.index("<main") : html.index("</main>")]
     for line in page_text(main).splitlines():
         assert squeezed(line) in printed, line
+
+
+# Sixteen lines push the rest by about 80 mm: every table section meets a page's end on the way.
+@pytest.mark.parametrize("more", range(0, 48, 3))
+def test_no_heading_stands_alone_at_the_end_of_a_printed_page(more: int) -> None:
+    words = Words("\n".join(["Looked for, none seen."] * (more + 1)))
+    longer = dataclasses.replace(FINDINGS["f-dash"], words=words)
+    told = tuple(
+        dataclasses.replace(found, entry=longer) if found.entry == FINDINGS["f-dash"] else found
+        for found in findings()
+    )
+    made = sheet(findings=told)
+    with_table = {
+        section.heading: next(b for b in section.blocks if isinstance(b, Table)).rows[0][0].lines[0]
+        for section in lay_out(made).sections
+        if any(isinstance(block, Table) for block in section.blocks)
+    }
+    seen = 0
+    for page in pypdf.PdfReader(io.BytesIO(to_pdf(made))).pages:
+        shown = page.extract_text()
+        for heading, first in with_table.items():
+            _, found, after = shown.partition(f"{heading}\n")
+            if found:
+                seen += 1
+                assert re.search(rf"^{re.escape(first)}(?!\w)", after, re.MULTILINE), heading
+    assert seen == len(with_table)
 
 
 def test_the_same_sheet_gives_the_same_bytes() -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import dataclasses
+import json
 from datetime import date
 
 import pytest
@@ -14,6 +15,7 @@ from recondition.history.layout import Facts, Table, Text
 from recondition.history.page import lay_out
 from recondition.history.sheet import FindingRow, Sheet
 from recondition.ledger.lines import Origin, PartState
+from recondition.reports.history_json import to_json
 from tests.history.invented import FINDINGS, VEHICLE, outcomes, sheet, source
 from tests.history.invented_work import lines
 from tests.history.storing import CAR, stored
@@ -134,6 +136,11 @@ def test_not_inspected_is_not_the_same_as_no_fault_found() -> None:
     ],
 )
 def test_what_remains(ended: Ended, found: int | None, after: int | None, *, remains: bool) -> None:
+    assert _ended(ended, found, after).findings[0].remains is remains
+
+
+def _ended(ended: Ended, found: int | None, after: int | None) -> Sheet:
+    """Give a sheet with one finding and one outcome, as an old book may hold them."""
     finding = dataclasses.replace(FINDINGS["f-seat"], severity=found)
     outcome = Outcome(
         vehicle=CAR,
@@ -143,12 +150,83 @@ def test_what_remains(ended: Ended, found: int | None, after: int | None, *, rem
         severity_after=after,
         reason=Words("as told"),
     )
-    made = sheet(
+    return sheet(
         findings=(stored("finding", "f-seat", finding),),
         outcomes=(stored("outcome", "o-1", outcome),),
         lines=(),
     )
-    assert made.findings[0].remains is remains
+
+
+LEVELS = (None, 0, 1, 2, 3, 4)
+
+
+@pytest.mark.parametrize("ended", list(Ended))
+def test_nothing_both_remains_and_is_not_inspected(ended: Ended) -> None:
+    for found in LEVELS:
+        for after in LEVELS:
+            row = _ended(ended, found, after).findings[0]
+            assert not (row.remains and row.not_inspected), (found, after)
+            if ended is Ended.NOT_INSPECTED:
+                assert row.remains or row.not_inspected, (found, after)
+
+
+def _cells(made: Sheet, anchor: str) -> list[list[tuple[tuple[str, ...], tuple[str, ...]]]]:
+    """Give main lines and notes of every cell of a section's tables, row by row."""
+    tables = [block for block in _section(made, anchor) if isinstance(block, Table)]
+    return [[(c.lines, c.notes) for c in row] for table in tables for row in table.rows]
+
+
+def test_a_fault_found_and_not_inspected_at_the_end_remains_and_says_so() -> None:
+    made = _ended(Ended.NOT_INSPECTED, 3, None)
+    (row,) = _cells(made, "remaining")
+    assert row[-2:] == [
+        (("visible from two metres",), ("as found",)),
+        (("its state at the end was not inspected",), ("as told",)),
+    ]
+    assert _cells(made, "not-inspected") == []
+    ((_, _, change, _),) = _cells(made, "findings")
+    assert change[0] == ("Before: visible from two metres", "After: not inspected")
+    said = json.loads(to_json(made))
+    assert said["knownVehicleDamages"].endswith(
+        "(severity: visible from two metres, as found; its state at the end was not inspected)"
+    )
+    assert said["subjectOf"]["not_inspected"] == []
+
+
+def test_a_place_never_seen_is_not_inspected_and_no_known_fault() -> None:
+    made = _ended(Ended.NOT_INSPECTED, None, None)
+    assert _cells(made, "remaining") == []
+    assert len(_cells(made, "not-inspected")) == 1
+
+
+def test_an_old_book_cannot_lower_a_fault_that_nobody_looked_at_again() -> None:
+    assert _ended(Ended.NOT_INSPECTED, 3, 0).findings[0].severity_now == 3
+    assert _ended(Ended.NOT_INSPECTED, None, 2).findings[0].severity_now == 2
+
+
+def test_resolved_with_something_left_in_an_old_book_reads_partly_resolved() -> None:
+    made = _ended(Ended.RESOLVED, 3, 1)
+    (remaining,) = _cells(made, "remaining")
+    assert remaining[-1] == (("partly resolved",), ())
+    ((*_, end),) = _cells(made, "findings")
+    assert end[0] == ("partly resolved, 2 May 2025",)
+    counts = {fact.name: fact.lines for fact in lay_out(made).summary}
+    assert (counts["resolved"], counts["partly resolved"]) == (("0",), ("1",))
+
+
+@pytest.mark.parametrize(
+    ("origin", "kept", "said"),
+    [
+        (Origin.ORIGINAL_RETAINED, None, "-"),
+        (Origin.ORIGINAL_RETAINED, "box 3", "box 3"),
+        (Origin.REPRODUCTION, None, "not recorded"),
+    ],
+)
+def test_where_the_removed_part_is_kept(origin: Origin, kept: str | None, said: str) -> None:
+    told = [line for line in lines() if getattr(line.entry, "part_state", None) is PartState.FITTED]
+    entry = dataclasses.replace(told[0].entry, origin=origin, removed_part_kept=kept)
+    (row,) = _cells(sheet(lines=(dataclasses.replace(told[0], entry=entry),)), "parts")
+    assert row[2] == ((said,), ())
 
 
 def test_open_findings_tell_untouched_from_worked_on() -> None:

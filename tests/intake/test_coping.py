@@ -192,19 +192,19 @@ def test_a_row_that_is_absent_deletes_nothing(book: Book, tmp_path: Path) -> Non
 
 def test_candidates_may_name_each_other_in_any_order(book: Book, tmp_path: Path) -> None:
     heads = ["ref", "vehicle", "work", "hours low", "hours likely", "hours high", "requires",
-             "excludes"]  # fmt: skip
+             "excludes", "uplift low", "uplift likely", "uplift high"]  # fmt: skip
     sheets = {
         **base(),
         "candidates": [
             heads,
-            ["C-001", "0007", "polish", 1, 2, 3, "C-002", "C-003"],
-            ["C-002", "0007", "wash", 1, 1, 1, None, None],
-            ["C-003", "0007", "leave as found", 0, 0, 0, None, "C-001"],
+            ["C-001", "0007", "polish", 1, 2, 3, "C-002", "C-003", 1, 2, 3],
+            ["C-002", "0007", "wash", 1, 1, 1, None, None, 1, 2, 3],
+            ["C-003", "0007", "leave as found", 0, 0, 0, None, "C-001", 0, 0, 0],
         ],
     }
     path = write_workbook(tmp_path / "job.xlsx", sheets)
     assert load(book, path, author_ref="HK").changed == 9
-    sheets["candidates"].append(["C-004", "0007", "wax", 1, 1, 1, "C-001", None])
+    sheets["candidates"].append(["C-004", "0007", "wax", 1, 1, 1, "C-001", None, 1, 2, 3])
     sheets["candidates"][1][7] = "C-003; C-004"
     path = write_workbook(tmp_path / "more.xlsx", sheets)
     assert load(book, path, author_ref="HK").changed == 2

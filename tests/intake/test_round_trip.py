@@ -12,6 +12,7 @@ from hypothesis import strategies as st
 
 from recondition.book.settings import DATE_ORDERS, DECIMAL_MARKS, Settings, settings_from
 from recondition.intake.cells import Cell
+from recondition.intake.numbers import COUNTED
 from recondition.intake.sheets import sheet_named
 from recondition.intake.values import parse_cell
 from tests.strategies import monies, quantities
@@ -21,6 +22,12 @@ if TYPE_CHECKING:
 
 CURRENCIES = ("USD", "JPY", "KWD", "CLF")
 DATE_FORMS = {"iso": "%Y-%m-%d", "day first": "%d/%m/%Y", "month first": "%m/%d/%Y"}
+
+
+def can_be_used(quantity: Quantity) -> bool:
+    """Tell whether a quantity can stand on a line: more than zero, and whole where counted."""
+    whole = quantity.number == quantity.number.to_integral_value()
+    return quantity.number > 0 and (whole or quantity.unit not in COUNTED)
 
 
 def with_mark(text: str, settings: Settings) -> str:
@@ -40,7 +47,7 @@ def grouped(money: Money, settings: Settings) -> str:
 def test_money(mark: str, currency: str, data: st.DataObject) -> None:
     settings = settings_from({"currency": currency, "decimal mark": mark})
     money = data.draw(monies(currency))
-    column = sheet_named("charges").column("price")
+    column = sheet_named("interactions").column("delta_uplift")
     plain = with_mark(str(money), settings)
     for text in (plain, grouped(money, settings), f"{plain} {currency}", f"{currency} {plain}"):
         assert parse_cell(Cell(text), column, settings) == money
@@ -50,13 +57,13 @@ def test_money(mark: str, currency: str, data: st.DataObject) -> None:
 @given(minor=st.integers(-(10**14), 10**14))
 def test_money_through_a_spreadsheet_number(currency: str, minor: int) -> None:
     settings = settings_from({"currency": currency})
-    column = sheet_named("charges").column("price")
+    column = sheet_named("interactions").column("delta_uplift")
     money = parse_cell(Cell(float(minor)), column, settings)
     assert parse_cell(Cell(float(money.number)), column, settings) == money
 
 
 @pytest.mark.parametrize("mark", DECIMAL_MARKS)
-@given(quantity=quantities().filter(lambda quantity: quantity.number > 0))
+@given(quantity=quantities().filter(can_be_used))
 def test_quantities(mark: str, quantity: Quantity) -> None:
     settings = settings_from({"decimal mark": mark})
     column = sheet_named("consumables").column("quantity")

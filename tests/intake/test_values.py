@@ -54,7 +54,7 @@ def usd(minor: int) -> Money:
     ],
 )
 def test_money_with_a_decimal_point(value: Any, expected: int) -> None:
-    assert read("charges/price", value) == usd(expected)
+    assert read("interactions/delta_uplift", value) == usd(expected)
 
 
 @pytest.mark.parametrize(

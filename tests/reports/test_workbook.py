@@ -67,6 +67,18 @@ def test_the_totals_of_the_lines_are_those_of_the_book_to_the_cent(data: BooksDa
     assert sum(_minor(value, "USD") for value in by_vehicle.values()) == posted
 
 
+def test_a_reversal_keeps_what_the_price_of_the_line_it_takes_back_is_for(
+    data: BooksData,
+) -> None:
+    rows = {row["line"]: row for row in _rows(books(data))["lines"]}
+    (back,) = [row for row in rows.values() if row["reverses"] == "L-005"]
+    taken = rows["L-005"]
+    assert taken["price per"] == "1 h"
+    same = ("price per", "unit", "rate or price")
+    assert [back[name] for name in same] == [taken[name] for name in same]
+    assert back["quantity"] == -taken["quantity"]
+
+
 def test_the_shares_of_each_line_add_up_to_it(data: BooksData) -> None:
     sheets = _rows(books(data))
     shared: dict[str, int] = {}

@@ -14,6 +14,7 @@ from recondition.condition.vehicle import Holding
 from recondition.worth import contradictions as named
 from recondition.worth.decision import decide
 from recondition.worth.estimates import Basis, CandidateState, ThreeAmounts, ThreeNumbers
+from recondition.worth.table import TooManyToWeigh
 from tests.worth.build import ask, sure_number, usd, work
 
 if TYPE_CHECKING:
@@ -103,3 +104,11 @@ def test_an_uplift_that_names_no_basis_stands_on_that_of_the_terms() -> None:
     question = ask({"A": work(1, 5)}, basis=Basis.ALL_IN)
     named_one = ask({"A": work(1, 5, uplift_basis=Basis.ALL_IN)}, basis=Basis.ALL_IN)
     assert decide(question) == decide(named_one)
+
+
+def test_a_long_way_of_requirements_ends_in_words() -> None:
+    steps = {
+        f"C{step}": work(requires=(f"C{step + 1}",) if step < 1500 else ()) for step in range(1501)
+    }
+    with pytest.raises(TooManyToWeigh, match="1501 pieces"):
+        decide(ask(steps))

@@ -101,8 +101,8 @@ def test_the_inverse_is_exact_and_the_slices_add_up(terms: SaleTerms, price: Fra
 @pytest.mark.parametrize(
     ("slices", "words"),
     [
-        ((Slice(Decimal(10)),), "not a share"),
-        ((Slice(Decimal("-0.1")),), "not a share"),
+        ((Slice(Decimal(10)),), "of 1000 % is not"),
+        ((Slice(Decimal("-0.1")),), "of -10 % is not"),
         ((Slice(Decimal("0.1"), usd(1000)),), "nothing holds above it"),
         ((Slice(Decimal("0.1")), Slice(Decimal("0.2"))), "do not rise"),
         (

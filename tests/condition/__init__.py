@@ -1,0 +1,1 @@
+"""What a finding and its outcome may say."""
