@@ -6,7 +6,7 @@ import hashlib
 from collections.abc import Iterable, Sequence
 from typing import Any
 
-from sqlalchemy import ColumnElement, Connection, func, select
+from sqlalchemy import ColumnElement, Connection, select
 
 from recondition.book.context import Context, NotThere
 from recondition.book.kinds import KINDS, LINE_KINDS
@@ -195,9 +195,3 @@ def heads(conn: Connection) -> list[chain.Head]:
 def hashes(conn: Connection) -> dict[str, str]:
     """Give the hash of every record by its id."""
     return {row.id: row.hash for row in conn.execute(select(record.c.id, record.c.hash))}
-
-
-def is_empty(conn: Connection) -> bool:
-    """Tell whether a book holds no person yet, so that nobody could act in it."""
-    query = select(func.count()).select_from(entity).where(entity.c.kind == "person")
-    return conn.execute(query).scalar() == 0

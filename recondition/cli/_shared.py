@@ -7,7 +7,7 @@ import os
 import sys
 from collections.abc import Callable
 from textwrap import fill
-from typing import TYPE_CHECKING, Any, TypeVar
+from typing import TYPE_CHECKING
 
 import click
 
@@ -18,8 +18,6 @@ if TYPE_CHECKING:
 
     from recondition.book.engine import Book
     from recondition.reports.table import Table
-
-F = TypeVar("F", bound=Callable[..., Any])
 
 DEFAULT_BOOK = "recondition.book"
 WIDTH = 80
