@@ -7,6 +7,7 @@ import io
 import json
 import re
 from itertools import pairwise
+from pathlib import Path
 
 import pypdf
 import pytest
@@ -19,15 +20,18 @@ from recondition.reports.history_html import to_html
 from recondition.reports.history_json import FORMAT, to_json
 from recondition.reports.history_pdf import to_pdf
 from recondition.resources import resource
-from tests.history.golden import FOLDER, outputs
+from tests.golden import same_as_kept
 from tests.history.invented import FINDINGS, VEHICLE, findings, sheet
 from tests.history.reading import page_text, pdf_insides, pdf_text, read_page, squeezed
 from tests.history.storing import CAR, MADE_ON, stored
 
+GOLDEN = Path(__file__).parent / "golden"
 
-@pytest.mark.parametrize("name", ["work-history.json", "work-history.txt"])
-def test_golden(name: str) -> None:
-    assert outputs()[name] == (FOLDER / name).read_text(encoding="utf-8")
+
+def test_golden() -> None:
+    made = sheet()
+    same_as_kept(GOLDEN / "work-history.json", to_json(made))
+    same_as_kept(GOLDEN / "work-history.txt", page_text(to_html(made)))
 
 
 def _designated(designation: str, words: str = "") -> Sheet:
