@@ -1,0 +1,39 @@
+"""Long work shows how far it is, on a terminal and nowhere else."""
+
+from __future__ import annotations
+
+import os
+import pty
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+from recondition.resources import resource
+
+MAIN = "import sys; sys.argv[0] = 'recondition'; from recondition.cli import main; main()"
+
+
+def _import(folder: Path, stderr: int) -> None:
+    command = [sys.executable, "-c", MAIN, "--book", "shop.book", "--as", "IC", "import"]
+    workbook = str(resource("demo_data") / "shop-year.xlsx")
+    subprocess.run([*command, workbook], cwd=folder, stderr=stderr, stdout=subprocess.PIPE,
+                   env={**os.environ, "TERM": "xterm", "COLUMNS": "100"}, check=True)  # fmt: skip
+
+
+def test_an_import_draws_its_progress_on_a_terminal(tmp_path: Path) -> None:
+    reader, writer = pty.openpty()
+    try:
+        _import(tmp_path, writer)
+        shown = os.read(reader, 1 << 20).decode()
+    finally:
+        os.close(writer)
+        os.close(reader)
+    assert "\u2501" in shown  # the line of the bar
+    assert "reading" in shown or "writing" in shown
+
+
+def test_an_import_into_a_pipe_draws_nothing(tmp_path: Path, capfd: pytest.CaptureFixture) -> None:
+    _import(tmp_path, 2)
+    assert capfd.readouterr().err == ""
