@@ -97,6 +97,7 @@ _TABLE = (
     _unit("piece", "count", "1", "pieces", "pc, pcs, ea, each"),
     _unit("pair", "count", "2", "pairs", "pr, prs"),
     _unit("set", "sets", "1", "sets", "sets"),
+    _unit("use", "uses", "1", "uses of a reusable", "uses"),
     _unit("percent", "share", "1", "per cent", "%, pct"),
     _unit("GU20", "gloss at 20 degrees", "1", "gloss units at 20 degrees", "20 GU"),
     _unit("GU60", "gloss at 60 degrees", "1", "gloss units at 60 degrees", "60 GU"),

@@ -2,25 +2,30 @@
 
 from __future__ import annotations
 
+from datetime import date
 from typing import Any
 
-from recondition.amounts.units import UNITS
+from recondition.book import admission_stock
 from recondition.book.context import Context
 from recondition.condition.findings import Outcome
+from recondition.ledger.clocks import Clock
 from recondition.ledger.codec import PlainDict
 from recondition.ledger.days import BeforeItsCause, check_days
 from recondition.ledger.drafts import Draft
-from recondition.ledger.lines import Consumable
+from recondition.ledger.fitting import check_from_order, check_order, check_window
+from recondition.ledger.lines import LineEntry, Part, Sublet
+from recondition.ledger.orders import Order
 from recondition.ledger.people import Rate, Setting
-from recondition.ledger.rules import OtherUnit, SecondRate, check_currency
+from recondition.ledger.rules import ReworkOfAnotherVehicle, SecondRate, check_currency
+from recondition.materials.products import Product
 
 
 def admit(context: Context, draft: Draft, fields: PlainDict) -> None:
     """Refuse a draft that contradicts itself or the book; ``fields`` is its plain form.
 
     Raises what its name says: ImplausibleDay, OtherCurrency, CurrencyFixed, BadSetting,
-    FindingOfAnotherVehicle, BeforeItsCause, OtherUnit, SecondRate, and what an outcome's own
-    check names.
+    FindingOfAnotherVehicle, BeforeItsCause, SecondRate, what an outcome's own check names,
+    and what ``admission_stock`` and ``ledger.fitting`` name.
     """
     entry: Any = draft.entry
     check_days(entry)
@@ -31,8 +36,15 @@ def admit(context: Context, draft: Draft, fields: PlainDict) -> None:
             context.check_setting(draft.ref, entry.value)
         case Rate():
             _check_rate(context, draft.ref, entry)
-        case Consumable():
-            _check_unit(context, entry)
+        case Product():
+            entry.check()
+        case Order():
+            check_order(entry)
+        case Clock():
+            context.check_clock(draft.ref, entry)
+        case LineEntry():
+            _check_line(context, entry)
+    admission_stock.admit(context, entry)
     check_currency(fields, context.settings().currency)
     context.check_findings(entry)
     if isinstance(entry, Outcome):
@@ -46,11 +58,26 @@ def _check_rate(context: Context, ref: str, entry: Rate) -> None:
             raise SecondRate(context.ref(entry.person), day.isoformat(), other)
 
 
-def _check_unit(context: Context, entry: Consumable) -> None:
-    """Refuse an amount in another kind of unit than the product's. Raises OtherUnit."""
-    product, unit = context.product(entry.product)
-    if UNITS[unit].dimension != UNITS[entry.quantity.unit].dimension:
-        raise OtherUnit(product, unit, str(entry.quantity))
+def _check_line(context: Context, entry: LineEntry) -> None:
+    """Refuse a line against its order, its window, or the line whose work it does again."""
+    if isinstance(entry, Part | Sublet):
+        order: Order | None = context.entry("order", entry.order) if entry.order else None
+        if order is not None:
+            check_from_order(entry, order, context.ref(str(entry.order)))
+        if isinstance(entry, Part):
+            check_window(entry, order.window if order else None)
+    if entry.rework is None:
+        return
+    first = context.line_if_there(entry.rework.of)
+    if first is None:  # it stands further down in the same import
+        return
+    ref = context.ref(entry.rework.of)
+    if first["entry"].get("vehicle") != entry.vehicle:
+        raise ReworkOfAnotherVehicle(ref)
+    began = date.fromisoformat(first["entry"]["work_date"])
+    if entry.work_date < began:
+        what = "the rework"
+        raise BeforeItsCause(what=what, day=entry.work_date, cause=f"line {ref}", began=began)
 
 
 def _check_order(context: Context, entry: Outcome) -> None:

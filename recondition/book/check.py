@@ -14,12 +14,12 @@ from typing import Any
 from sqlalchemy import Connection, Table, func, select, text
 
 from recondition.book import files, guards, projection
+from recondition.book.columns import METADATA
 from recondition.book.damage import Examined
 from recondition.book.engine import Book
 from recondition.book.errors import AnotherBook
 from recondition.book.kinds import KINDS
 from recondition.book.tables import (
-    METADATA,
     chain_head,
     entity,
     erasure,

@@ -9,26 +9,35 @@ from typing import Any, cast
 from sqlalchemy import Connection, select
 
 from recondition.amounts import Money
-from recondition.book.settings import CurrencyFixed, Settings, settings_from
+from recondition.book.kinds import KINDS
+from recondition.book.settings import CurrencyFixed, Settings, StockValueFixed, settings_from
 from recondition.book.tables import (
     entity,
     finding,
     free_text,
     line,
-    product,
     rate,
     record,
     setting,
     vehicle,
 )
+from recondition.book.tables_stock import (
+    clock,
+    late_freight,
+    movement,
+    stock_reversal,
+    supplier_return,
+)
 from recondition.condition.vehicle import Holding
 from recondition.errors import Refused
 from recondition.fields import Id
 from recondition.ledger import chain
+from recondition.ledger.clocks import Clock
 from recondition.ledger.codec import decode_fields
 from recondition.ledger.people import Rate
 from recondition.ledger.pricing import Priced
-from recondition.ledger.rules import FindingOfAnotherVehicle
+from recondition.ledger.rules import ClockRunsAlready, FindingOfAnotherVehicle
+from recondition.materials.products import Product
 
 
 class NotThere(Refused):
@@ -50,6 +59,7 @@ class Context:
         self._conn = conn
         self._consigned: dict[str, bool] = {}
         self._rates: dict[str, list[Rate]] = {}
+        self._products: dict[str, Product] = {}
         self._settings: Settings | None = None
 
     def forget(self, kind: str) -> None:
@@ -58,6 +68,8 @@ class Context:
             self._consigned.clear()
         elif kind == "rate":
             self._rates.clear()
+        elif kind == "product":
+            self._products.clear()
         elif kind == "setting":
             self._settings = None
 
@@ -70,12 +82,19 @@ class Context:
     def check_setting(self, name: str, value: str) -> None:
         """Refuse a setting that the book could not work with, or another home currency.
 
-        Raises UnknownSetting, BadSetting, UnknownCurrency, CurrencyFixed.
+        Raises UnknownSetting, BadSetting, UnknownCurrency, CurrencyFixed, StockValueFixed.
         """
         chosen = self._chosen()
         settings = settings_from(chosen | {name: value})
         if name == "currency" and settings.currency != chosen.get(name, settings.currency):
             raise CurrencyFixed(chosen[name])
+        before = settings_from(chosen).stock_value
+        if settings.stock_value is not before and self._has_stock():
+            raise StockValueFixed(before)
+
+    def _has_stock(self) -> bool:
+        """Tell whether anything was ever received into stock."""
+        return self._conn.execute(select(movement.c.record_id).limit(1)).first() is not None
 
     def _chosen(self) -> dict[str, str]:
         """Read the settings that were chosen, as texts."""
@@ -134,17 +153,24 @@ class Context:
         )
         return [(row.ref, date.fromisoformat(row.from_date)) for row in self._conn.execute(query)]
 
-    def product(self, product_id: str) -> tuple[str, str]:
-        """Give the name and the stock unit of a product. Raises NotThere."""
+    def entry(self, kind: str, entity_id: str) -> Any:  # noqa: ANN401 - any entry class
+        """Give a record's entry as it stands, with its texts. Raises NotThere."""
         query = (
-            select(product.c.name, product.c.unit)
-            .join(entity, entity.c.current == product.c.record_id)
-            .where(entity.c.id == product_id)
+            select(record.c.id, record.c.canonical)
+            .join(entity, entity.c.current == record.c.id)
+            .where(entity.c.id == entity_id, entity.c.kind == kind)
         )
         row = self._conn.execute(query).first()
         if row is None:
-            raise NotThere(what="product", name=product_id)
-        return row.name, row.unit
+            raise NotThere(what=kind, name=entity_id)
+        words = {f: w for f, w in self.texts([row.id]).get(row.id, {}).items() if f != "ref"}
+        return decode_fields(KINDS[kind].entry, chain.read(row.canonical)["entry"], words)
+
+    def product(self, product_id: str) -> Product:
+        """Give a product as it stands. Raises NotThere."""
+        if product_id not in self._products:
+            self._products[product_id] = self.entry("product", product_id)
+        return self._products[product_id]
 
     def found_on(self, finding_id: str) -> date | None:
         """Give the day on which a finding was made, None where it is not in the book."""
@@ -168,6 +194,49 @@ class Context:
             query = select(finding.c.vehicle).where(finding.c.record_id == each)
             if self._conn.execute(query).scalar() != entry.vehicle:
                 raise FindingOfAnotherVehicle(self.ref(each))
+
+    def line_if_there(self, line_id: str) -> dict[str, Any] | None:
+        """Give a posted line's payload, None where it is not posted yet."""
+        query = select(record.c.canonical).where(record.c.id == line_id)
+        text = self._conn.execute(query).scalar()
+        return None if text is None else chain.read(text)
+
+    def stock_reversed(self, record_id: str) -> bool:
+        """Tell whether a receipt, late freight or return was taken back."""
+        query = select(stock_reversal.c.record_id).where(stock_reversal.c.reverses == record_id)
+        return self._conn.execute(query).first() is not None
+
+    def moved_on(self, record_id: str) -> date:
+        """Give the day on which a record moved stock. Raises NotThere."""
+        query = select(movement.c.moved_on).where(movement.c.source == record_id)
+        day = self._conn.execute(query).scalar()
+        if day is None:
+            raise NotThere(what="movement of stock by", name=self.ref(record_id))
+        return date.fromisoformat(day)
+
+    def standing_on_receipt(self, receipt_id: str) -> list[str]:
+        """List late freight and returns on a receipt that were not taken back."""
+        found: list[str] = []
+        for table in (late_freight, supplier_return):
+            query = select(table.c.record_id).where(
+                table.c.receipt == receipt_id,
+                table.c.record_id.not_in(select(stock_reversal.c.reverses)),
+            )
+            found += self._conn.execute(query).scalars()
+        return found
+
+    def check_clock(self, ref: str, entry: Clock) -> None:
+        """Refuse a second open clock of one person. Raises ClockRunsAlready."""
+        if entry.stopped:
+            return
+        query = (
+            select(entity.c.ref)
+            .join(clock, clock.c.record_id == entity.c.current)
+            .where(clock.c.person == entry.person, clock.c.stopped.is_not(True))
+        )
+        others = [other for other in self._conn.execute(query).scalars() if other != ref]
+        if others:
+            raise ClockRunsAlready(self.ref(entry.person), others[0])
 
     def line(self, line_id: str) -> tuple[dict[str, Any], str | None]:
         """Give a posted line's payload and the id of the line that reversed it, if any."""

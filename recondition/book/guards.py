@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from sqlalchemy import Connection, text
 
-from recondition.book.tables import METADATA, POSTED
+from recondition.book.columns import METADATA
+from recondition.book.tables import POSTED
 from recondition.book.triggers import (
     PREFIX,
     Guard,

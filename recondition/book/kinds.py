@@ -12,11 +12,33 @@ from typing import Any
 from recondition.condition.findings import Finding, Outcome
 from recondition.condition.panels import Panel
 from recondition.condition.vehicle import Vehicle
+from recondition.ledger.approvals import Approval, ChangeRequest, OwnerInvoice
 from recondition.ledger.chain import SHOP
+from recondition.ledger.clocks import Clock
 from recondition.ledger.documents import Document
-from recondition.ledger.lines import Charge, Consumable, Labour, LineKind, Part, Reversal, Sublet
+from recondition.ledger.lines import (
+    Charge,
+    Consumable,
+    Count,
+    Labour,
+    LineKind,
+    Part,
+    Reversal,
+    Sublet,
+)
+from recondition.ledger.orders import Order
 from recondition.ledger.people import Erasure, Person, Rate, Setting, Supplier
 from recondition.materials.products import Product
+from recondition.materials.receiving import (
+    Container,
+    LateFreight,
+    MixedBatch,
+    Receipt,
+    StandardAmount,
+    StockReversal,
+    SupplierReturn,
+)
+from recondition.materials.stock import Movement
 from recondition.worth.estimates import Candidate, Interaction
 from recondition.worth.terms import SaleTerms
 
@@ -44,6 +66,14 @@ KINDS: dict[str, Kind] = {
         Kind("rate", Rate, "rate"),
         Kind("supplier", Supplier, "supplier"),
         Kind("product", Product, "product"),
+        Kind("receipt", Receipt, "receipt", once=True),
+        Kind("late freight", LateFreight, "late_freight", once=True),
+        Kind("supplier return", SupplierReturn, "supplier_return", once=True),
+        Kind("stock reversal", StockReversal, "stock_reversal", once=True),
+        Kind("container", Container, "container"),
+        Kind("mixed batch", MixedBatch, "mixed", once=True),
+        Kind("standard amount", StandardAmount, "standard_amount"),
+        Kind("movement", Movement, "movement", once=True),
         Kind("vehicle", Vehicle, "vehicle"),
         Kind("panel", Panel, "panel"),
         Kind("finding", Finding, "finding"),
@@ -52,12 +82,18 @@ KINDS: dict[str, Kind] = {
         Kind("interaction", Interaction, "interaction"),
         Kind("terms", SaleTerms, "terms"),
         Kind("document", Document, "document"),
+        Kind("clock", Clock, "clock"),
+        Kind("order", Order, "ordered"),
+        Kind("change request", ChangeRequest, "change_request"),
+        Kind("approval", Approval, "approval"),
+        Kind("owner invoice", OwnerInvoice, "owner_invoice", once=True),
         Kind("erasure", Erasure, "erasure", once=True),
         Kind(LineKind.LABOUR, Labour, "line", once=True),
         Kind(LineKind.PART, Part, "line", once=True),
         Kind(LineKind.CONSUMABLE, Consumable, "line", once=True),
         Kind(LineKind.SUBLET, Sublet, "line", once=True),
         Kind(LineKind.CHARGE, Charge, "line", once=True),
+        Kind(LineKind.COUNT, Count, "line", once=True),
         Kind(LineKind.REVERSAL, Reversal, "line", once=True),
     )
 }
@@ -71,5 +107,7 @@ def subject_of(kind: str, entity: str, entry: Any) -> str:  # noqa: ANN401 - any
     """Name the chain a record goes to: its vehicle's, its product's or the shop's."""
     if kind in _OWN_CHAIN:
         return f"{kind}:{entity}"
-    vehicle = getattr(entry, "vehicle", None)
-    return f"vehicle:{vehicle}" if vehicle else SHOP
+    if hasattr(entry, "vehicle"):
+        return f"vehicle:{entry.vehicle}" if entry.vehicle else SHOP
+    product = getattr(entry, "product", None)
+    return f"product:{product}" if product else SHOP

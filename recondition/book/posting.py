@@ -12,7 +12,6 @@ import os
 import uuid
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from datetime import date
 from enum import StrEnum
 from typing import Any
 
@@ -23,38 +22,22 @@ from recondition.book.admission import admit
 from recondition.book.context import Context
 from recondition.book.engine import Book
 from recondition.book.kinds import KINDS, subject_of
+from recondition.book.pricing import Pricer
 from recondition.book.tables import (
     chain_head,
     entity,
     record,
     stored_file,
 )
+from recondition.book.timesheet import Timesheet
 from recondition.book.wording import shown
 from recondition.errors import Refused
 from recondition.ledger import chain
-from recondition.ledger.codec import PlainDict, encode_fields, words_of
-from recondition.ledger.days import BeforeItsCause
+from recondition.ledger.codec import encode_fields, words_of
 from recondition.ledger.drafts import Draft
-from recondition.ledger.lines import (
-    Charge,
-    Consumable,
-    Labour,
-    Part,
-    Reversal,
-    Sublet,
-    posting_period,
-)
-from recondition.ledger.pricing import Priced, price, reverse
-from recondition.ledger.rules import (
-    AlreadyReversed,
-    KeyReused,
-    NoChargeOutRate,
-    NoRate,
-    PostedDiffers,
-    ReversalOfReversal,
-    StaysWithItsVehicle,
-    check_line,
-)
+from recondition.ledger.lines import Labour, Reversal
+from recondition.ledger.rules import KeyReused, PostedDiffers, StaysWithItsVehicle
+from recondition.materials.stock import Movement
 
 
 class Status(StrEnum):
@@ -96,7 +79,10 @@ class Poster:
         self._conn = conn
         self._author = author
         self._context = Context(conn)
+        self._times = Timesheet(conn, self._context)
+        self._pricer = Pricer(conn, self._context, self._head, self._flush)
         self._heads: dict[str, chain.Head] = {}
+        self._grown: set[str] = set()
         self._rows: dict[str, list[dict[str, Any]]] = {}
 
     def post(self, draft: Draft) -> Result:
@@ -183,9 +169,11 @@ class Poster:
         if draft.kind == "rate":  # its own checks look at the rates before it in this batch
             self._flush()
         admit(self._context, draft, fields)
-        priced, original = self._priced(draft)
-        documents = self._context.commitments(getattr(draft.entry, "documents", ()))
+        if isinstance(draft.entry, Labour):
+            self._times.admit(draft.entry)
         record_id = entity_id if version == 1 else uuid.uuid4().hex
+        documents = self._context.commitments(getattr(draft.entry, "documents", ()))
+        worked = self._pricer.work_out(record_id, draft.entry)
         subject = subject_of(draft.kind, entity_id, draft.entry)
         words = words_of(draft.entry) | {"ref": draft.ref}
         salts = {field: os.urandom(chain.SALT_BYTES) for field in words}
@@ -206,15 +194,30 @@ class Poster:
             key=draft.key or uuid.uuid4().hex,
             entry=fields,
             texts=texts,
-            priced=priced,
+            priced=worked.priced,
             documents=documents,
         )
         for field, content in words.items():
             self._add("free_text", record_id=record_id, field=field, salt=salts[field],
                       content=content)  # fmt: skip
-        self._lay_out(payload, draft.ref, original)
+        self._lay_out(payload, draft.ref, worked.original)
         self._context.forget(draft.kind)
+        self._note(record_id, draft.entry)
+        if worked.movement is not None:
+            self._write_movement(worked.movement, f"{draft.kind}:{draft.ref}")
         return record_id
+
+    def _write_movement(self, movement: Movement, ref: str) -> None:
+        """Chain what a record did to stock, under that record's own name."""
+        made = Draft(id=uuid.uuid4().hex, kind="movement", ref=ref, entry=movement)
+        self._write(made, made.id, 1, None)
+
+    def _note(self, record_id: str, entry: Any) -> None:  # noqa: ANN401 - any entry class
+        """Keep the hours of a day true while a batch is posted."""
+        if isinstance(entry, Labour):
+            self._times.note(record_id, entry)
+        elif isinstance(entry, Reversal):
+            self._times.forget()
 
     def _lay_out(self, payload: chain.Payload, ref: str, original: dict[str, Any] | None) -> None:
         """Add a payload's rows to those waiting to be written."""
@@ -222,6 +225,7 @@ class Poster:
         plain = chain.read(text)
         digest = chain.digest(text)
         self._heads[payload.subject] = chain.Head(payload.subject, payload.sequence, digest)
+        self._grown.add(payload.subject)
         self._add("record", **projection.record_row(plain, text, digest))
         table, row = projection.table_row(plain, original)
         self._add(table.name, **row)
@@ -246,45 +250,6 @@ class Poster:
         folder = self._book.files
         self._conn.info.setdefault("before_commit", []).append(lambda: files.keep(folder, incoming))
         return chain.commitment(salt, incoming.content)
-
-    def _priced(self, draft: Draft) -> tuple[PlainDict, dict[str, Any] | None]:
-        """Work out a line's money; give also the payload of the line a reversal takes back."""
-        entry = draft.entry
-        if isinstance(entry, Reversal):
-            return self._reversed(entry)
-        if not isinstance(entry, Labour | Part | Consumable | Sublet | Charge):
-            return {}, None
-        consigned = self._context.consigned(entry.vehicle)
-        check_line(entry, consigned=consigned)
-        rate = None
-        if isinstance(entry, Labour):
-            rate = self._context.rate(entry.person, entry.work_date)
-            who, day = self._context.ref(entry.person), entry.work_date.isoformat()
-            if rate is None:
-                raise NoRate(who, day)
-            if consigned and entry.billed is None and rate.charge_out_rate is None:
-                raise NoChargeOutRate(who, day)
-        priced = encode_fields(price(entry, rate, consigned=consigned))
-        return priced | {"period": posting_period(entry)}, None
-
-    def _reversed(self, entry: Reversal) -> tuple[PlainDict, dict[str, Any]]:
-        """Work out the exact negative of the line that a reversal names."""
-        self._flush()
-        original, by = self._context.line(entry.reverses)
-        ref = self._context.ref(entry.reverses)
-        began = date.fromisoformat(original["entry"]["work_date"])
-        if entry.work_date < began:
-            raise BeforeItsCause(
-                what="the reversal", day=entry.work_date, cause=f"line {ref}", began=began
-            )
-        if entry.vehicle != original["entry"].get("vehicle"):
-            raise StaysWithItsVehicle(ref)
-        if projection.is_reversal(original):
-            raise ReversalOfReversal(ref)
-        if by is not None:
-            raise AlreadyReversed(ref, self._context.ref(by))
-        negative: Priced = reverse(self._context.priced(original))
-        return encode_fields(negative) | {"period": posting_period(entry)}, original
 
     def _head(self, subject: str) -> chain.Head:
         """Give a subject's head, locking it against other writers."""
@@ -329,12 +294,13 @@ class Poster:
             rows = self._rows.pop(table.name, [])
             if rows:
                 self._conn.execute(insert(table), rows)
-        for head in self._heads.values():
+        for head in (self._heads[subject] for subject in sorted(self._grown)):
             values = {"count": head.count, "hash": head.hash}
             query = update(chain_head).where(chain_head.c.subject == head.subject).values(values)
-            if head.count and not self._conn.execute(query).rowcount:
+            if not self._conn.execute(query).rowcount:
                 self._conn.execute(insert(chain_head).values(subject=head.subject, **values))
         self._heads.clear()
+        self._grown.clear()
 
     def _differences(self, draft: Draft, existing: _Existing, sha256: str | None) -> list[str]:
         """Name the fields in which a draft differs from what is stored, with both contents."""

@@ -11,8 +11,8 @@ from typing import Any, cast
 import rfc8785
 from sqlalchemy import BigInteger, Boolean, Integer, Table
 
+from recondition.book.columns import METADATA
 from recondition.book.kinds import KINDS
-from recondition.book.tables import METADATA
 from recondition.ledger.codec import flatten, id_fields
 from recondition.ledger.lines import LineKind
 

@@ -5,8 +5,10 @@ from __future__ import annotations
 import uuid
 from datetime import date
 
+from sqlalchemy import Connection
+
 from recondition.book import reading
-from recondition.book.context import NotThere
+from recondition.book.context import Context, NotThere
 from recondition.book.engine import Book
 from recondition.book.kinds import LINE_KINDS
 from recondition.book.posting import Poster
@@ -16,6 +18,7 @@ from recondition.ledger.chain import SHOP
 from recondition.ledger.drafts import Draft
 from recondition.ledger.lines import Reversal
 from recondition.ledger.rules import AlreadyReversed
+from recondition.materials.receiving import StockReversal
 
 
 class NotADay(Refused):
@@ -38,6 +41,22 @@ class WhyNeeded(Refused):
         super().__init__("a reversal needs its reason", todo="Say why in a few words.")
 
 
+def day_of(text: str) -> date:
+    """Read a day. Raises NotADay."""
+    try:
+        return date.fromisoformat(text)
+    except ValueError:
+        raise NotADay(text) from None
+
+
+def _author(conn: Connection, ref: str) -> str:
+    """Give the id of who acts. Raises NotThere."""
+    found = reading.ids_by_ref(conn, "person", [ref]).get(ref)
+    if found is None:
+        raise NotThere(what="person", name=ref)
+    return found
+
+
 def reverse_line(  # noqa: PLR0913 - each is a separate choice of the caller
     book: Book, ref: str, why: str, *, author_ref: str, day: str | None, period: str | None
 ) -> str:
@@ -48,16 +67,11 @@ def reverse_line(  # noqa: PLR0913 - each is a separate choice of the caller
     Raises NotThere, SeveralLines, AlreadyReversed, ReversalOfReversal, NotADay, WhyNeeded,
     BeforeItsCause.
     """
-    try:
-        given = date.fromisoformat(day) if day else None
-    except ValueError:
-        raise NotADay(day or "") from None
+    given = day_of(day) if day else None
     if not why.strip():
         raise WhyNeeded
     with book.writing() as conn:
-        author = reading.ids_by_ref(conn, "person", [author_ref]).get(author_ref)
-        if author is None:
-            raise NotThere(what="person", name=author_ref)
+        author = _author(conn, author_ref)
         line_id = reading.line_id_of(conn, ref)
         (line,) = reading.stored(conn, *LINE_KINDS, ids=[line_id])
         if line.reversed_by is not None:
@@ -70,5 +84,36 @@ def reverse_line(  # noqa: PLR0913 - each is a separate choice of the caller
         )
         own = f"{ref.rpartition(':')[2]}-reversed"
         draft = Draft(id=uuid.uuid4().hex, kind="reversal", ref=own, entry=entry)
+        Poster(book, conn, author).post(draft)
+    return own
+
+
+STOCK_KINDS = ("receipt", "late freight", "supplier return")
+
+
+def reverse_stock(book: Book, ref: str, why: str, *, author_ref: str, day: str | None) -> str:
+    """Take back a receipt, late freight or a return; give the reversal's own ref.
+
+    Raises NotThere, NotADay, WhyNeeded, StockAlreadyReversed, FreightStands, NotInStock,
+    BeforeItsCause.
+    """
+    given = day_of(day) if day else None
+    if not why.strip():
+        raise WhyNeeded
+    with book.writing() as conn:
+        author = _author(conn, author_ref)
+        found = [i for k in STOCK_KINDS for i in reading.ids_by_ref(conn, k, [ref]).values()]
+        if not found:
+            raise NotThere(what="receipt, late freight or return", name=ref)
+        (first,) = reading.stored(conn, *STOCK_KINDS, ids=found[:1])
+        began = Context(conn).moved_on(first.id)
+        entry = StockReversal(
+            product=first.entry.product,
+            reverses=Id(first.id),
+            reversed_on=given or max(book.now().astimezone().date(), began),
+            why=Words(why),
+        )
+        own = f"{ref}-reversed"
+        draft = Draft(id=uuid.uuid4().hex, kind="stock reversal", ref=own, entry=entry)
         Poster(book, conn, author).post(draft)
     return own

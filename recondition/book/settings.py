@@ -8,6 +8,8 @@ from dataclasses import dataclass
 from recondition.amounts import Money
 from recondition.amounts.currencies import minor_digits
 from recondition.errors import Refused
+from recondition.ledger.lines import Loss
+from recondition.materials.stock import Method
 from recondition.worth.estimates import MeanRule
 
 
@@ -40,6 +42,17 @@ class CurrencyFixed(Refused):
         )
 
 
+class StockValueFixed(Refused):
+    """Another way of valuing stock in a book that has stock already."""
+
+    def __init__(self, method: str) -> None:
+        """Name the way the book's stock is valued."""
+        super().__init__(
+            f"stock in this book is valued by {method}, and that is fixed with its first receipt",
+            todo="Keep it; issues that were posted are never priced anew.",
+        )
+
+
 DATE_ORDERS = ("iso", "day first", "month first")
 DECIMAL_MARKS = ("point", "comma")
 
@@ -50,6 +63,10 @@ SETTINGS: dict[str, str] = {
     "decimal mark": "how numbers typed as text are read: point or comma",
     "mean rule": "mean of an estimate: triangle (low+likely+high)/3 "
     "or smooth (low+4 likely+high)/6",
+    "stock value": "how an issue from stock is valued: moving average or first in first out; "
+    "fixed with the first receipt",
+    "loss rule": "where a spoiled part, a scrapped rest and rework go when a row does not say: "
+    "abnormal (an expense) or normal (cost of the job)",
     "indifference": "an amount within which the plan that touches less wins; 0 when not wanted",
 }
 
@@ -63,6 +80,8 @@ class Settings:
     date_order: str
     decimal_mark: str
     mean_rule: MeanRule
+    stock_value: Method
+    loss_rule: Loss
     indifference: Money
 
 
@@ -91,5 +110,9 @@ def settings_from(values: Mapping[str, str]) -> Settings:
         mean_rule=MeanRule(
             _one_of("mean rule", values.get("mean rule", "triangle"), tuple(MeanRule))
         ),
+        stock_value=Method(
+            _one_of("stock value", values.get("stock value", Method.MOVING_AVERAGE), tuple(Method))
+        ),
+        loss_rule=Loss(_one_of("loss rule", values.get("loss rule", Loss.ABNORMAL), tuple(Loss))),
         indifference=Money.of(values.get("indifference", "0"), currency),
     )

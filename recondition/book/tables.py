@@ -8,77 +8,26 @@ inserts only; triggers hold that (see ``triggers``).
 
 from __future__ import annotations
 
-from sqlalchemy import (
-    BigInteger,
-    Boolean,
-    Column,
-    ForeignKey,
-    Integer,
-    LargeBinary,
-    MetaData,
-    Table,
-    Text,
-    UniqueConstraint,
+from sqlalchemy import BigInteger, Column, Integer, LargeBinary, Table, Text, UniqueConstraint
+
+import recondition.book.tables_stock  # noqa: F401 - its tables belong to the same schema
+from recondition.book.columns import (
+    METADATA,
+    amount,
+    count,
+    flag,
+    measure,
+    minor,
+    posted,
+    refers,
+    reverses,
+    rework,
+    text,
+    three_minor,
+    three_text,
+    to_record,
+    window,
 )
-from sqlalchemy.schema import SchemaItem
-
-METADATA = MetaData(
-    naming_convention={
-        "ix": "ix_%(table_name)s_%(column_0_N_name)s",
-        "uq": "uq_%(table_name)s_%(column_0_N_name)s",
-        "fk": "fk_%(table_name)s_%(column_0_N_name)s",
-        "pk": "pk_%(table_name)s",
-    }
-)
-
-
-def _to_record() -> ForeignKey:
-    """Point at a record; held at commit, since rows of one import may name one another."""
-    return ForeignKey("record.id", deferrable=True, initially="DEFERRED")
-
-
-def _text(name: str, comment: str, *, required: bool = False) -> Column[str]:
-    """Declare a text column."""
-    return Column(name, Text, nullable=not required, comment=comment)
-
-
-def _flag(name: str, comment: str) -> Column[bool]:
-    """Declare a true/false column."""
-    return Column(name, Boolean, comment=comment)
-
-
-def _count(name: str, comment: str) -> Column[int]:
-    """Declare a whole-number column."""
-    return Column(name, Integer, comment=comment)
-
-
-def _minor(name: str, comment: str) -> Column[int]:
-    """Declare a money column in minor units of the home currency."""
-    return Column(f"{name}_minor", BigInteger, comment=f"{comment}, minor units")
-
-
-def _three_minor(name: str, comment: str) -> list[Column[int]]:
-    """Declare low, likely and high money columns."""
-    return [_minor(f"{name}_{point}", f"{comment}, {point}") for point in ("low", "likely", "high")]
-
-
-def _three_text(name: str, comment: str) -> list[Column[str]]:
-    """Declare low, likely and high exact-number columns."""
-    return [_text(f"{name}_{point}", f"{comment}, {point}") for point in ("low", "likely", "high")]
-
-
-def _refers(name: str, comment: str) -> Column[str]:
-    """Declare a column that names another entity by the id of its first record."""
-    return Column(name, _to_record(), nullable=True, index=True, comment=comment)
-
-
-def _posted(name: str, *columns: SchemaItem) -> Table:
-    """Declare a posted table: one row a record."""
-    key: Column[str] = Column(
-        "record_id", _to_record(), primary_key=True, comment="the chained record"
-    )
-    return Table(name, METADATA, key, *columns)
-
 
 record = Table(
     "record",
@@ -111,18 +60,18 @@ chain_head = Table(
 entity = Table(
     "entity",
     METADATA,
-    Column("id", _to_record(), primary_key=True, comment="first record"),
+    Column("id", to_record(), primary_key=True, comment="first record"),
     Column("kind", Text, nullable=False, comment="kind of record"),
     Column("ref", Text, nullable=False, comment="the user's own name for it"),
     Column("subject", Text, nullable=False, index=True, comment="chain"),
-    Column("current", _to_record(), nullable=False, comment="newest version"),
+    Column("current", to_record(), nullable=False, comment="newest version"),
     UniqueConstraint("kind", "ref"),
 )
 
 free_text = Table(
     "free_text",
     METADATA,
-    Column("record_id", _to_record(), primary_key=True, comment="chained record"),
+    Column("record_id", to_record(), primary_key=True, comment="chained record"),
     Column("field", Text, primary_key=True, comment="field of the entry, or ref"),
     Column("salt", LargeBinary, nullable=False, comment="32 random bytes"),
     Column("content", Text, nullable=False, comment="the text"),
@@ -131,210 +80,242 @@ free_text = Table(
 relation = Table(
     "relation",
     METADATA,
-    Column("record_id", _to_record(), primary_key=True, comment="from"),
+    Column("record_id", to_record(), primary_key=True, comment="from"),
     Column("field", Text, primary_key=True, comment="field of the entry"),
     Column("position", Integer, primary_key=True, comment="0, 1, 2 in the field's order"),
-    Column("target", _to_record(), nullable=False, index=True, comment="to"),
+    Column("target", to_record(), nullable=False, index=True, comment="to"),
 )
 
-erasure = _posted(
+erasure = posted(
     "erasure",
-    _refers("erased", "record whose text or file was erased"),
-    _text("field", "which text, or file", required=True),
-    _text("ground", "on what ground", required=True),
+    refers("erased", "record whose text or file was erased"),
+    text("field", "which text, or file", required=True),
+    text("ground", "on what ground", required=True),
 )
 
-setting = _posted("setting", _text("value", "the setting's value", required=True))
+setting = posted("setting", text("value", "the setting's value", required=True))
 
-person = _posted("person", _text("role", "what the person does here", required=True))
+person = posted("person", text("role", "what the person does here", required=True))
 
-rate = _posted(
+rate = posted(
     "rate",
-    _refers("person", "whose rate"),
-    _text("from_date", "first day it holds", required=True),
-    _minor("cost_rate", "cost to the shop per hour"),
-    _minor("charge_out_rate", "charged to an owner per hour"),
+    refers("person", "whose rate"),
+    text("from_date", "first day it holds", required=True),
+    minor("cost_rate", "cost to the shop per hour"),
+    minor("charge_out_rate", "charged to an owner per hour"),
+    minor("basis_wage", "wage per paid hour"),
+    text("basis_on_cost", "on-costs, as a fraction of the wage"),
+    text("basis_paid_hours", "paid hours"),
+    text("basis_productive_hours", "productive hours of those"),
+    minor("basis_overhead_per_hour", "overhead per productive hour"),
+    minor("basis_profit_per_hour", "profit per hour"),
 )
 
-supplier = _posted("supplier")
+supplier = posted("supplier")
 
-product = _posted(
+product = posted(
     "product",
-    _text("name", "name on the container", required=True),
-    _text("material_type", "generic word a buyer may see", required=True),
-    _text("unit", "unit that stock is counted in", required=True),
-    _refers("supplier", "where it comes from"),
+    text("name", "name on the container", required=True),
+    text("material_type", "generic word a buyer may see", required=True),
+    text("unit", "unit that stock is counted in", required=True),
+    refers("supplier", "where it comes from"),
+    text("container_size_number", "how much one full container holds"),
+    text("container_size_unit", "unit of that"),
+    text("density_g_ml", "density from section 9 of the safety data sheet"),
+    text("sds_date", "day of that sheet"),
+    text("ph", "pH on that sheet, or its lower end"),
+    text("ph_to", "upper end of the pH"),
+    text("shelf_life_open_number", "how long it keeps once opened"),
+    text("shelf_life_open_unit", "unit of that"),
+    text("hazards", "hazard statements as printed"),
+    text("dilution_label", "dilution as the label prints it"),
+    text("product_parts", "parts of product"),
+    text("water_parts", "parts of water"),
+    count("expected_uses", "uses of one piece"),
+    text("reorder_at_number", "at or below this an order is due"),
+    text("reorder_at_unit", "unit of that"),
 )
 
-vehicle = _posted(
+vehicle = posted(
     "vehicle",
-    _text("designation", "year, make and model as on the documents", required=True),
-    _text("holding", "own stock or consigned", required=True),
-    _refers("owner", "owner of a consigned vehicle"),
-    _text("body_style", "body style"),
-    _count("model_year", "model year"),
-    _text("colour", "colour"),
-    _text("chassis_stamped", "chassis number exactly as stamped"),
-    _text("chassis_documents", "chassis number as on the documents"),
-    _text("engine_number", "engine number as stamped"),
-    _text("odometer_shown", "digits shown, leading zeros kept"),
-    _text("odometer_unit", "km, miles or unknown"),
-    _count("odometer_wheels", "number of digit wheels"),
-    _text("true_distance", "known, not known or believed"),
-    _flag("imported", "came from another country"),
-    _text("arrived_on", "day of arrival"),
+    text("designation", "year, make and model as on the documents", required=True),
+    text("holding", "own stock or consigned", required=True),
+    refers("owner", "owner of a consigned vehicle"),
+    text("body_style", "body style"),
+    count("model_year", "model year"),
+    text("colour", "colour"),
+    text("chassis_stamped", "chassis number exactly as stamped"),
+    text("chassis_documents", "chassis number as on the documents"),
+    text("engine_number", "engine number as stamped"),
+    text("odometer_shown", "digits shown, leading zeros kept"),
+    text("odometer_unit", "km, miles or unknown"),
+    count("odometer_wheels", "number of digit wheels"),
+    text("true_distance", "known, not known or believed"),
+    flag("imported", "came from another country"),
+    text("arrived_on", "day of arrival"),
 )
 
-panel = _posted(
+panel = posted(
     "panel",
-    _refers("vehicle", "of which vehicle"),
-    _text("panel", "which panel", required=True),
-    _text("substrate", "what it is made of"),
-    _text("finish", "finish system"),
-    _text("originality", "what is believed of the finish"),
-    _flag("no_touch", "must not be worked on"),
+    refers("vehicle", "of which vehicle"),
+    text("panel", "which panel", required=True),
+    text("substrate", "what it is made of"),
+    text("finish", "finish system"),
+    text("originality", "what is believed of the finish"),
+    flag("no_touch", "must not be worked on"),
 )
 
-finding = _posted(
+finding = posted(
     "finding",
-    _refers("vehicle", "of which vehicle"),
-    _text("area", "area", required=True),
-    _text("panel", "panel", required=True),
-    _text("defect", "what is wrong", required=True),
-    _text("found_on", "day found", required=True),
-    _text("material", "material"),
-    _count("severity", "0 to 4, none where not inspected"),
-    _text("extent_number", "how much of it"),
-    _text("extent_unit", "unit of the extent"),
-    _text("extent_kind", "what the extent counts"),
-    _text("lamp", "light it was seen in"),
-    _text("stage", "arrival, during work or final check"),
-    _refers("found_by", "who found it"),
+    refers("vehicle", "of which vehicle"),
+    text("area", "area", required=True),
+    text("panel", "panel", required=True),
+    text("defect", "what is wrong", required=True),
+    text("found_on", "day found", required=True),
+    text("material", "material"),
+    count("severity", "0 to 4, none where not inspected"),
+    text("extent_number", "how much of it"),
+    text("extent_unit", "unit of the extent"),
+    text("extent_kind", "what the extent counts"),
+    text("lamp", "light it was seen in"),
+    text("stage", "arrival, during work or final check"),
+    refers("found_by", "who found it"),
 )
 
-outcome = _posted(
+outcome = posted(
     "outcome",
-    _refers("vehicle", "of which vehicle"),
-    _refers("finding", "of which finding"),
-    _text("ended", "how it ended", required=True),
-    _text("ended_on", "when", required=True),
-    _count("severity_after", "0 to 4 afterwards"),
-    _refers("decided_by", "who decided"),
+    refers("vehicle", "of which vehicle"),
+    refers("finding", "of which finding"),
+    text("ended", "how it ended", required=True),
+    text("ended_on", "when", required=True),
+    count("severity_after", "0 to 4 afterwards"),
+    refers("decided_by", "who decided"),
 )
 
-candidate = _posted(
+candidate = posted(
     "candidate",
-    _refers("vehicle", "of which vehicle"),
-    *_three_text("hours", "hands-on hours"),
-    *_three_minor("cash", "cash cost"),
-    *_three_minor("uplift", "uplift in money"),
-    *_three_text("uplift_percent", "uplift in percent of the as-is price"),
-    _text("uplift_basis", "hammer or all-in"),
-    _text("panels", "panels touched, canonical list"),
-    _text("p_success", "chance of success, 0 to 1"),
-    _minor("fail_cash", "further cash when it fails"),
-    _minor("fail_uplift", "uplift left when it fails"),
-    _text("fail_uplift_percent", "the same in percent"),
-    _text("extra_days", "days by which it delays the sale"),
-    _flag("after_all", "starts after all other work"),
-    _text("cure_hours", "clock hours of cure after it"),
-    _flag("cure_keeps_bay", "cure occupies the bay"),
-    _text("delivery_hours", "clock hours of delivery before it"),
-    _flag("irreversible", "cannot be undone"),
-    _flag("consent_given", "consent to irreversible work is on record"),
-    _flag("no_touch", "must not be done"),
-    _text("state", "open, started, done or left"),
-    _refers("estimated_by", "who estimated"),
-    _text("estimated_on", "when"),
+    refers("vehicle", "of which vehicle"),
+    *three_text("hours", "hands-on hours"),
+    *three_minor("cash", "cash cost"),
+    *three_minor("uplift", "uplift in money"),
+    *three_text("uplift_percent", "uplift in percent of the as-is price"),
+    text("uplift_basis", "hammer or all-in"),
+    text("panels", "panels touched, canonical list"),
+    text("p_success", "chance of success, 0 to 1"),
+    minor("fail_cash", "further cash when it fails"),
+    minor("fail_uplift", "uplift left when it fails"),
+    text("fail_uplift_percent", "the same in percent"),
+    text("extra_days", "days by which it delays the sale"),
+    flag("after_all", "starts after all other work"),
+    text("cure_hours", "clock hours of cure after it"),
+    flag("cure_keeps_bay", "cure occupies the bay"),
+    text("delivery_hours", "clock hours of delivery before it"),
+    flag("irreversible", "cannot be undone"),
+    flag("consent_given", "consent to irreversible work is on record"),
+    flag("no_touch", "must not be done"),
+    text("state", "open, started, done or left"),
+    refers("estimated_by", "who estimated"),
+    text("estimated_on", "when"),
 )
 
-interaction = _posted(
+interaction = posted(
     "interaction",
-    _refers("vehicle", "of which vehicle"),
-    _minor("delta_uplift", "uplift beyond the parts"),
+    refers("vehicle", "of which vehicle"),
+    minor("delta_uplift", "uplift beyond the parts"),
 )
 
-terms = _posted(
+terms = posted(
     "terms",
-    _refers("vehicle", "of which vehicle"),
-    _text("basis", "hammer or all-in", required=True),
-    *_three_minor("as_is", "price as it stands"),
-    _minor("labour_cost_rate", "cost per hour in the plan"),
-    _text("commission", "seller's commission by slices, canonical list"),
-    _text("premium", "buyer's premium by slices, canonical list"),
-    _minor("fees", "fixed sale fees"),
-    _minor("charge_out_rate", "charge-out per hour in the plan"),
-    _text("sells", "fixed day or when ready"),
-    _text("sale_day", "day of the sale"),
-    _text("cut_off", "real deadline, photographs or catalogue"),
-    _minor("holding_per_day", "holding cost per day"),
-    _minor("cash_limit", "cash that may be spent"),
-    _text("hours_limit", "hands-on hours that may be spent"),
-    _minor("owner_limit", "what the owner allows to be spent"),
+    refers("vehicle", "of which vehicle"),
+    text("basis", "hammer or all-in", required=True),
+    *three_minor("as_is", "price as it stands"),
+    minor("labour_cost_rate", "cost per hour in the plan"),
+    text("commission", "seller's commission by slices, canonical list"),
+    text("premium", "buyer's premium by slices, canonical list"),
+    minor("fees", "fixed sale fees"),
+    minor("charge_out_rate", "charge-out per hour in the plan"),
+    text("sells", "fixed day or when ready"),
+    text("sale_day", "day of the sale"),
+    text("cut_off", "real deadline, photographs or catalogue"),
+    minor("holding_per_day", "holding cost per day"),
+    minor("cash_limit", "cash that may be spent"),
+    text("hours_limit", "hands-on hours that may be spent"),
+    minor("owner_limit", "what the owner allows to be spent"),
 )
 
-document = _posted(
+document = posted(
     "document",
-    _refers("vehicle", "of which vehicle"),
-    _text("kind", "what it is", required=True),
-    _text("visibility", "evidence, listing or both"),
-    _refers("finding", "of which finding"),
-    _text("panel", "of which panel"),
-    _text("taken_at", "ISO 8601 with zone"),
+    refers("vehicle", "of which vehicle"),
+    text("kind", "what it is", required=True),
+    text("visibility", "evidence, listing or both"),
+    refers("finding", "of which finding"),
+    text("panel", "of which panel"),
+    text("taken_at", "ISO 8601 with zone"),
 )
 
 stored_file = Table(
     "stored_file",
     METADATA,
-    Column("record_id", _to_record(), primary_key=True, comment="document"),
+    Column("record_id", to_record(), primary_key=True, comment="document"),
     Column("salt", LargeBinary, nullable=False, comment="32 random bytes"),
     Column("sha256", Text, nullable=False, index=True, comment="hash it lies on disk by"),
     Column("size_bytes", BigInteger, nullable=False, comment="size"),
     Column("media_type", Text, nullable=False, comment="by its content, not its name"),
 )
 
-line = _posted(
+line = posted(
     "line",
-    _refers("vehicle", "of which vehicle, none for shop overhead"),
-    _text("kind", "kind of line item", required=True),
-    _text("work_date", "when it happened", required=True),
-    _text("tax_point", "date that decides the tax period"),
-    _text("period", "posting period YYYY-MM", required=True),
+    refers("vehicle", "of which vehicle, none for shop overhead"),
+    text("kind", "kind of line item", required=True),
+    text("work_date", "when it happened", required=True),
+    text("tax_point", "date that decides the tax period"),
+    text("period", "posting period YYYY-MM", required=True),
     Column("cost_minor", BigInteger, nullable=False, comment="cost to the shop, minor units"),
-    _minor("billed", "billed to an owner"),
-    _minor("rate", "cost per hour used"),
-    _minor("price", "price entered"),
-    _text("price_per_number", "for how much of the product"),
-    _text("price_per_unit", "unit of that"),
-    _text("quantity_number", "hours, pieces or amount"),
-    _text("quantity_unit", "unit of the quantity"),
-    _text("purpose", "what the cost is for", required=True),
-    _text("standing", "measured, counted, invoiced, estimated or assumed", required=True),
-    _text("unlinked", "why it links to no finding"),
-    _text("panel", "panel"),
-    _text("operation", "operation"),
-    _refers("candidate", "candidate work it carries out"),
-    _refers("person", "who worked"),
-    _refers("supplier", "who supplied"),
-    _refers("product", "what was used"),
-    _text("origin", "origin of a part"),
-    _text("part_state", "fitted or spoiled"),
-    _text("invoice_number", "supplier's invoice"),
-    Column(
-        "reverses",
-        _to_record(),
-        nullable=True,
-        unique=True,
-        comment="line it takes back; a line is reversed once",
-    ),
-    _refers("replaces", "line it corrects"),
+    minor("billed", "billed to an owner"),
+    minor("rate", "cost per hour used"),
+    minor("price", "price entered"),
+    text("price_per_number", "for how much of the product"),
+    text("price_per_unit", "unit of that"),
+    text("quantity_number", "hours, pieces or amount"),
+    text("quantity_unit", "unit of the quantity"),
+    text("purpose", "what the cost is for", required=True),
+    text("standing", "measured, counted, invoiced, estimated or assumed", required=True),
+    text("unlinked", "why it links to no finding"),
+    text("panel", "panel"),
+    text("operation", "operation"),
+    refers("candidate", "candidate work it carries out"),
+    refers("person", "who worked"),
+    refers("supplier", "who supplied"),
+    refers("product", "what was used"),
+    text("origin", "origin of a part"),
+    text("part_state", "fitted or spoiled"),
+    text("invoice_number", "supplier's invoice"),
+    reverses("line it takes back; a line is reversed once"),
+    refers("replaces", "line it corrects"),
+    *rework(),
+    text("loss", "normal or abnormal"),
+    refers("order", "order it comes from"),
+    *window(),
+    *amount("bay", "how long the bay was taken"),
+    *amount("elapsed", "time by the clock"),
+    *amount("billed_time", "time an owner pays for"),
+    text("taken", "hours by the clock or afterwards"),
+    text("started_at", "ISO 8601 with zone"),
+    text("ended_at", "ISO 8601 with zone"),
+    refers("clock", "clock the hours come from"),
+    text("use", "used or wasted"),
+    *amount("counted", "what a count found"),
+    *measure(),
+    refers("receipt", "batch it came from"),
+    refers("container", "container it came from"),
+    refers("mixed", "mixed batch it came from"),
 )
 
 share = Table(
     "share",
     METADATA,
-    Column("record_id", _to_record(), primary_key=True, comment="line"),
-    Column("finding", _to_record(), primary_key=True, index=True, comment="finding"),
+    Column("record_id", to_record(), primary_key=True, comment="line"),
+    Column("finding", to_record(), primary_key=True, index=True, comment="finding"),
     Column("weight", Text, nullable=False, comment="weight against the others"),
     Column("cost_minor", BigInteger, nullable=False, comment="its cost, minor units"),
     Column("billed_minor", BigInteger, comment="its billed amount, minor units"),

@@ -15,13 +15,14 @@ from recondition.cli._shared import acting, the_book, writes
 from recondition.condition.vehicle import Holding
 from recondition.errors import Refused
 from recondition.intake.sheets import sheet_named
-from recondition.intake.spec import POINTS
+from recondition.intake.spec import POINTS, Parse
 
 if TYPE_CHECKING:
-    from recondition.intake.spec import ColumnSpec
+    from recondition.intake.spec import ColumnSpec, Sheet
 
 
-_TODAY = ("work_date", "found_on", "ended_on")
+# A click parameter is named like a Python variable; a part of a nested record has a dot.
+_DOT = "__"
 
 
 def _flag(column: ColumnSpec) -> str:
@@ -34,8 +35,9 @@ def _option(column: ColumnSpec) -> click.Option:
     """Turn a column into an option."""
     unit = f" [{column.unit}]" if column.unit else ""
     choices = f" One of: {', '.join(column.choices)}." if column.choices else ""
+    name = column.field.replace(".", _DOT)
     return click.Option(
-        [_flag(column), column.field], metavar="TEXT", help=f"{column.help}{unit}.{choices}"
+        [_flag(column), name], metavar="TEXT", help=f"{column.help}{unit}.{choices}"
     )
 
 
@@ -52,7 +54,7 @@ def _options(columns: list[ColumnSpec]) -> list[click.Parameter]:
         base, _, point = column.field.partition(".")
         if point == "low":
             options.append(_three(base, column.heading, column.help.split(":")[0] + "."))
-        elif not point:
+        elif point not in POINTS:
             options.append(_option(column))
     return options
 
@@ -81,10 +83,12 @@ def _spread(field: str, text: str, fields: set[str]) -> dict[str, str]:
     return {f"{field}.{point}": part for point, part in zip(POINTS, parts, strict=True)}
 
 
-def _filled(given: dict[str, str], fields: set[str]) -> dict[str, str]:
+def _filled(given: dict[str, str], sheet: Sheet) -> dict[str, str]:
     """Put today, the acting person and own stock where a row leaves them out."""
-    defaults = dict.fromkeys(_TODAY, datetime.now().astimezone().date().isoformat())
-    defaults |= {"person": acting(), "holding": Holding.OWN}
+    today = datetime.now().astimezone().date().isoformat()
+    days = [c.field for c in sheet.columns if c.parse is Parse.DATE and c.required]
+    defaults = dict.fromkeys(days, today) | {"person": acting(), "holding": Holding.OWN}
+    fields = {column.field for column in sheet.columns}
     return {field: text for field, text in defaults.items() if field in fields} | given
 
 
@@ -99,7 +103,11 @@ def row_command(
     """
     sheet = sheet_named(sheet_name)
     fields = {column.field for column in sheet.columns}
-    by_place: list[click.Parameter] = [click.Argument([field]) for field in arguments]
+    last = sheet.column(arguments[-1]) if arguments[-1] in fields else None
+    by_place: list[click.Parameter] = [
+        click.Argument([field], required=last is None or field != last.field or last.required)
+        for field in arguments
+    ]
     by_name = _options(
         [c for c in sheet.columns if c.field.split(".")[0] not in arguments and c.field != "ref"]
     )
@@ -114,9 +122,9 @@ def row_command(
         given: dict[str, str] = {}
         for field, text in values.items():
             if text:
-                given |= _spread(field, text, fields)
+                given |= _spread(field.replace(_DOT, "."), text, fields)
         book = the_book()
-        given = _filled(given, fields)
+        given = _filled(given, sheet)
         result = one_row(book, sheet_name, given, author_ref=acting(), ref=ref, key=key)
         if result.refused is not None:
             raise result.refused

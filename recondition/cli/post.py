@@ -21,9 +21,10 @@ _LINES = (
     ("part", "parts", ("vehicle", "part_name", "price", "origin", "words"),
      "Post a part or decal: stock number, part, price, origin, what was done."),
     ("consumable", "consumables",
-     ("vehicle", "product", "quantity", "price", "price_per", "words"),
-     ("Post a measured use: stock number, product, amount used, price per container, "
-      "container size, what for.")),
+     ("vehicle", "product", "quantity", "words"),
+     ("Post an amount of a product: stock number, product, amount, what for. It costs what "
+      "stock is worth; give --price and --price-is-for for what is never kept in stock. "
+      "'recondition use' has the ways to measure.")),
     ("sublet", "sublets", ("vehicle", "price", "words"),
      "Post work bought from another shop: stock number, price, what was done."),
     ("charge", "charges", ("vehicle", "price", "words"),

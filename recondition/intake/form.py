@@ -42,32 +42,45 @@ def one_row(  # noqa: PLR0913 - each is a separate choice of the caller
     CellRefused, ImportRefused where several values are wrong, UnknownRef, UnknownAuthor,
     NoSuchSheet; KeyError for a field that the sheet does not have.
     """
-    sheet = sheet_named(sheet_name)
-    for field in values:
-        sheet.column(field)
     with book.writing() as conn:
-        cells = {field: Cell(text) for field, text in values.items()}
-        name = ref or values.get("ref") or _free_ref(conn, sheet)
-        cells["ref"] = Cell(name)
-        if "file" in values:
-            cells["file"] = Cell(Path(values["file"]).name)
-        row = parse_row(sheet, cells, settings_of(conn))
-        if row.faults:
-            raise _refused(sheet, row.faults)
-        draft = Draft(
-            id=uuid.uuid4().hex,
-            kind=sheet.kind,
-            ref=row.ref,
-            entry=_entry(conn, sheet, row),
-            key=key,
-            file=Path(values["file"]) if "file" in values else None,
-            place=f"{sheet.name} {row.ref}",
-        )
-        _judge(conn, sheet, row)
-        result = Poster(book, conn, _author(conn, draft, author_ref)).post_many([draft])[0]
+        draft = draft_of(conn, sheet_name, values, ref=ref, key=key)
+        result = Poster(book, conn, author_id(conn, draft, author_ref)).post_many([draft])[0]
         if result.refused is not None:
             raise RollBack
     return result
+
+
+def draft_of(
+    conn: Connection,
+    sheet_name: str,
+    values: Mapping[str, str],
+    *,
+    ref: str | None = None,
+    key: str | None = None,
+) -> Draft:
+    """Read one row of a sheet as a draft; see ``one_row`` for what is given and raised."""
+    sheet = sheet_named(sheet_name)
+    for field in values:
+        sheet.column(field)
+    cells = {field: Cell(text) for field, text in values.items()}
+    name = ref or values.get("ref") or _free_ref(conn, sheet)
+    cells["ref"] = Cell(name)
+    if "file" in values:
+        cells["file"] = Cell(Path(values["file"]).name)
+    row = parse_row(sheet, cells, settings_of(conn))
+    if row.faults:
+        raise _refused(sheet, row.faults)
+    draft = Draft(
+        id=uuid.uuid4().hex,
+        kind=sheet.kind,
+        ref=row.ref,
+        entry=_entry(conn, sheet, row),
+        key=key,
+        file=Path(values["file"]) if "file" in values else None,
+        place=f"{sheet.name} {row.ref}",
+    )
+    _judge(conn, sheet, row)
+    return draft
 
 
 def _free_ref(conn: Connection, sheet: Sheet) -> str | None:
@@ -75,7 +88,7 @@ def _free_ref(conn: Connection, sheet: Sheet) -> str | None:
     return next_ref(sheet.ref_prefix, all_refs(conn, sheet.kind)) if sheet.ref_prefix else None
 
 
-def _author(conn: Connection, draft: Draft, ref: str) -> str:
+def author_id(conn: Connection, draft: Draft, ref: str) -> str:
     """Give the id of who acts; the first person of a book may enter themself."""
     known = ids_by_ref(conn, "person", [ref])
     if ref in known:

@@ -12,19 +12,14 @@ from typing import TYPE_CHECKING, Any
 
 from recondition.book.kinds import KINDS
 from recondition.condition.panels import area_of
+from recondition.errors import Refused
 from recondition.fields import Id
 from recondition.intake.cells import Cell, CellRefused
+from recondition.intake.completing import complete
 from recondition.intake.spec import POINTS, ColumnSpec, Parse, Sheet
 from recondition.intake.values import parse_cell
 from recondition.ledger.codec import PlainDict, decode_fields, encode_fields, hints, words_of
-from recondition.ledger.lines import (
-    PURPOSE_OF_UNLINKED,
-    Link,
-    PartState,
-    Purpose,
-    Standing,
-    Unlinked,
-)
+from recondition.ledger.lines import Link
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping
@@ -119,7 +114,7 @@ def parse_row(sheet: Sheet, cells: Mapping[str, Cell], settings: Settings) -> Ro
     row.ref = values.pop("ref", "")
     row.needs = _needs(sheet, values)
     row.file = values.pop("file", "")
-    _complete(sheet, values, cells, row)
+    _complete(sheet, values, cells, row, settings)
     if not row.faults:
         _build(sheet, values, row, settings)
     return row
@@ -160,12 +155,45 @@ def _fold_setting(sheet: Sheet, values: dict[str, Any], row: Row, settings: Sett
         row.faults.append(Fault(column, Cell(text), refused))
 
 
-def _complete(sheet: Sheet, values: dict[str, Any], cells: Mapping[str, Cell], row: Row) -> None:
+def _complete(
+    sheet: Sheet,
+    values: dict[str, Any],
+    cells: Mapping[str, Cell],
+    row: Row,
+    settings: Settings,
+) -> None:
     """Fill in what follows from other columns of the row."""
-    if "standing" in {column.field for column in sheet.columns}:
-        measured = sheet.kind in ("labour", "consumable")
-        values.setdefault("standing", Standing.MEASURED if measured else Standing.INVOICED)
-        values.setdefault("purpose", _purpose(values))
+    faulty = {fault.column.field for fault in row.faults}
+    try:
+        found = complete(sheet, values, settings)
+    except Refused as whole:
+        wrapped = CellRefused(whole.what, todo=whole.todo)
+        row.faults.append(Fault(sheet.columns[0], Cell(row.ref), wrapped))
+        found = []
+    for each in found:
+        if each.field not in faulty:
+            cell = cells.get(each.field, Cell(None))
+            row.faults.append(Fault(sheet.column(each.field), cell, each.refused))
+    _finding_area(sheet, values, cells, row)
+    if sheet.kind == "candidate":
+        for one, other in (
+            ("uplift.low", "uplift_percent.low"),
+            ("fail_uplift", "fail_uplift_percent"),
+        ):
+            if one in values and other in values:
+                column = sheet.column(other)
+                what = "The uplift is given in money and in percent."
+                twice = InMoneyAndPercent(what, todo="Keep the one that was estimated.")
+                row.faults.append(Fault(column, cells.get(other, Cell(None)), twice))
+    if sheet.kind == "terms":
+        _check_days(sheet, values, cells, row)
+    _three_points(sheet, values, cells, row)
+
+
+def _finding_area(
+    sheet: Sheet, values: dict[str, Any], cells: Mapping[str, Cell], row: Row
+) -> None:
+    """Fill in the area of a finding's panel, or ask for it."""
     if sheet.kind == "finding" and "panel" in values and "area" not in values:
         area = area_of(values["panel"])
         if area is not None:
@@ -175,19 +203,6 @@ def _complete(sheet: Sheet, values: dict[str, Any], cells: Mapping[str, Cell], r
             what = f"{values['panel']!r} is not on the list of panels, so its area must be named."
             todo = f"Write one of: {', '.join(column.choices)}."
             row.faults.append(Fault(column, Cell(None), AreaUnknown(what, todo=todo)))
-    if sheet.kind == "candidate":
-        for one, other in (
-            ("uplift.low", "uplift_percent.low"),
-            ("fail_uplift", "fail_uplift_percent"),
-        ):
-            if one in values and other in values:
-                column = sheet.column(other)
-                what = "The uplift is given in money and in percent."
-                refused = InMoneyAndPercent(what, todo="Keep the one that was estimated.")
-                row.faults.append(Fault(column, cells.get(other, Cell(None)), refused))
-    if sheet.kind == "terms":
-        _check_days(sheet, values, cells, row)
-    _three_points(sheet, values, cells, row)
 
 
 def _check_days(
@@ -200,14 +215,6 @@ def _check_days(
     what = f"The cut-off lies after the sale day, {sale_day.isoformat()}."
     refused = CutOffTooLate(what, todo="Write a day on or before the sale day, or correct that.")
     row.faults.append(Fault(sheet.column("cut_off"), cells["cut_off"], refused))
-
-
-def _purpose(values: Mapping[str, Any]) -> Purpose:
-    """Say what a line's cost is for where the row does not."""
-    if values.get("part_state") == PartState.SPOILED:
-        return Purpose.SPOILAGE
-    unlinked = values.get("unlinked")
-    return PURPOSE_OF_UNLINKED[Unlinked(unlinked)] if unlinked else Purpose.RECONDITIONING
 
 
 def _three_points(
@@ -275,15 +282,20 @@ def entry_of(
     """Read a row back as an entry; ``id_of(kind, ref)`` gives the id for a ref."""
     resolved: dict[str, Any] = dict(plain)
     for column in sheet.columns:
-        value = resolved.get(column.field)
+        base, _, part = column.field.partition(".")
+        if part and base in resolved:
+            resolved[base] = dict(resolved[base])
+        holder: dict[str, Any] = resolved.get(base, {}) if part else resolved
+        name = part or base
+        value = holder.get(name)
         if value is None or column.parse not in _REFERRING:
             continue
         if column.parse is Parse.TO:
-            resolved[column.field] = id_of(column.target, value)
+            holder[name] = id_of(column.target, value)
         elif column.parse is Parse.TO_MANY:
-            resolved[column.field] = [id_of(column.target, ref) for ref in value]
+            holder[name] = [id_of(column.target, ref) for ref in value]
         else:
-            resolved[column.field] = [
+            holder[name] = [
                 link | {"finding": id_of(column.target, link["finding"])} for link in value
             ]
     return decode_fields(KINDS[sheet.kind].entry, resolved, words)

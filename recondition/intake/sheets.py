@@ -9,7 +9,9 @@ from __future__ import annotations
 from recondition.errors import Refused
 from recondition.intake.sheets_car import DOCUMENTS, FINDINGS, OUTCOMES, PANELS_SHEET, VEHICLES
 from recondition.intake.sheets_lines import LINE_SHEETS
+from recondition.intake.sheets_owner import OWNER_SHEETS
 from recondition.intake.sheets_shop import SHOP_SHEETS
+from recondition.intake.sheets_stock import LATER_STOCK_SHEETS, STOCK_SHEETS
 from recondition.intake.sheets_worth import CANDIDATES, INTERACTIONS, TERMS
 from recondition.intake.spec import ColumnSpec, Parse, Sheet
 
@@ -22,7 +24,10 @@ SHEETS: tuple[Sheet, ...] = (
     CANDIDATES,
     INTERACTIONS,
     TERMS,
+    *OWNER_SHEETS,
+    *STOCK_SHEETS,
     *LINE_SHEETS,
+    *LATER_STOCK_SHEETS,
     OUTCOMES,
 )
 

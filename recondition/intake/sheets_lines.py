@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from recondition.intake.sheets_owner import WINDOW
+from recondition.intake.sheets_stock import PRODUCT, amount, day, money
 from recondition.intake.spec import (
     PRIVATE_NOTE,
     PUBLIC,
@@ -14,7 +16,18 @@ from recondition.intake.spec import (
     vehicle,
     words,
 )
-from recondition.ledger.lines import Origin, PartState, Purpose, Standing, Unlinked
+from recondition.ledger.lines import (
+    Cause,
+    Loss,
+    Origin,
+    PartState,
+    Payer,
+    Purpose,
+    Standing,
+    Unlinked,
+    Use,
+)
+from recondition.materials.measuring import Way
 
 
 def _line(name: str, kind: str, prefix: str, explanation: str, *own: ColumnSpec) -> Sheet:
@@ -37,7 +50,7 @@ def _line(name: str, kind: str, prefix: str, explanation: str, *own: ColumnSpec)
         + " Lines are posted once: a wrong one is reversed and entered anew.",
         ref_prefix=prefix,
         prefilled=True,
-        columns=(*first, *own, *_LINKING, *_BOOKING),
+        columns=(*first, *own, *_LINKING, *_AGAIN, *_BOOKING),
     )
 
 
@@ -67,6 +80,25 @@ _LINKING = (
         help="what kind of work, in a word of your own",
     ),
 )
+
+_AGAIN = (
+    to("order", "order", "order", "ref of the order it comes from"),
+    to("rework.of", "does again", "line", "ref of the line whose work is done again because of "
+       "our own result"),
+    ColumnSpec(
+        field="rework.cause", heading="cause", parse=Parse.CHOICE, choices=tuple(Cause),
+        help="why it is done again",
+    ),
+    ColumnSpec(
+        field="rework.payer", heading="who pays", parse=Parse.CHOICE, choices=tuple(Payer),
+        help="who bears work that is done again; only an owner who pays is billed",
+    ),
+    ColumnSpec(
+        field="loss", heading="loss", parse=Parse.CHOICE, choices=tuple(Loss),
+        help="for a spoiled part, a wasted rest and rework: normal is cost of the job, abnormal "
+        "an expense; empty: by the setting 'loss rule'",
+    ),
+)  # fmt: skip
 
 _BOOKING = (
     ColumnSpec(
@@ -163,14 +195,33 @@ LABOUR = _line(
         help="hands-on time; a number is hours, or write the unit",
         example="2.5",
     ),
-)
+    ColumnSpec(
+        field="bay", heading="bay hours", parse=Parse.QUANTITY, unit="h",
+        help="how long the bay was taken, where that is another figure",
+    ),
+    ColumnSpec(
+        field="elapsed", heading="clock hours", parse=Parse.QUANTITY, unit="h",
+        help="time by the clock from start to end, pauses and cures included",
+    ),
+    ColumnSpec(
+        field="billed_time", heading="billed hours", parse=Parse.QUANTITY, unit="h",
+        help="what an owner pays for, where that is another figure",
+    ),
+    ColumnSpec(
+        field="started_at", heading="started at", parse=Parse.MOMENT,
+        help="with zone, where it is known",
+    ),
+    ColumnSpec(
+        field="ended_at", heading="ended at", parse=Parse.MOMENT, help="with zone",
+    ),
+)  # fmt: skip
 
 PARTS = _line(
     "parts",
     "part",
     "P-",
     "Parts and decals with their origin. One torn or broken in fitting is a row of its own, "
-    "marked spoiled.",
+    "marked spoiled, and the one in its place another.",
     words("part_name", "part", "what part it is", required=True),
     ColumnSpec(
         field="quantity",
@@ -198,6 +249,14 @@ PARTS = _line(
         help="fitted or spoiled",
     ),
     words("removed_part_kept", "removed part kept", "where the part taken off is now"),
+    words("replaces_part", "replaces part", "which part of the vehicle it takes the place of"),
+    *WINDOW,
+    amount("window.surface", "surface", "surface temperature when it was fitted", unit="C"),
+    words(
+        "outside_because",
+        "outside because",
+        "why it was fitted outside its window, or the surface not read",
+    ),
     *_SUPPLIED,
 )
 
@@ -205,26 +264,47 @@ CONSUMABLES = _line(
     "consumables",
     "consumable",
     "U-",
-    "Measured amounts of a product.",
+    "Amounts of a product, and how each was measured. What is kept in stock costs what stock is "
+    "worth, and its price stays empty.",
     to("product", "product", "product", "ref from the sheet products", required=True),
+    amount("quantity", "amount used", "with its unit; of concentrate, never of the mix",
+           example="35 ml"),
+    amount("measure.gross_before", "weight before", "container with cap or trigger", unit="g"),
+    amount("measure.gross_after", "weight after", "the same container with the same cap",
+           unit="g"),
+    amount("measure.resolution", "scale step", "smallest step of the scale; empty: 0.1 g",
+           unit="g"),
+    amount("measure.sprayed", "amount of mix", "ready mix used of the mixed batch", unit="ml"),
     ColumnSpec(
-        field="quantity",
-        heading="amount used",
-        parse=Parse.QUANTITY,
-        required=True,
-        help="with its unit",
-        example="35 ml",
+        field="measure.strokes", heading="pump strokes", parse=Parse.NUMBER,
+        help="strokes of a dosing pump",
     ),
-    _price("price", "what the amount in the next column costs"),
+    amount("measure.per_stroke", "per stroke", "what one stroke gives, measured once", unit="ml"),
     ColumnSpec(
-        field="price_per",
-        heading="price is for",
-        parse=Parse.QUANTITY,
-        required=True,
-        help="the amount that the price is for, with its unit",
-        example="500 ml",
+        field="measure.level_before", heading="level before %", parse=Parse.PERCENT,
+        help="how full the container was, in percent",
     ),
-)
+    ColumnSpec(
+        field="measure.level_after", heading="level after %", parse=Parse.PERCENT,
+        help="how full it was afterwards",
+    ),
+    ColumnSpec(
+        field="measure.way", heading="how measured", parse=Parse.CHOICE, choices=tuple(Way),
+        help="empty: by what is filled in; 'standard amount' takes the shop's own figure for "
+        "the operation, shown as assumed",
+    ),
+    to("container", "container", "container", "label of the container"),
+    to("receipt", "batch", "receipt", "ref of the receipt it came from"),
+    to("mixed", "mixed batch", "mixed batch", "ref of the mixed batch it came from"),
+    ColumnSpec(
+        field="use", heading="used or wasted", parse=Parse.CHOICE, choices=tuple(Use),
+        help="empty: used; a rest thrown away or a pad scrapped early is wasted",
+    ),
+    money("price", "price", "only for what is never kept in stock: what the amount in the next "
+          "column costs"),
+    amount("price_per", "price is for", "the amount that the price is for, with its unit",
+           example="500 ml"),
+)  # fmt: skip
 
 SUBLETS = _line(
     "sublets",
@@ -244,4 +324,27 @@ CHARGES = _line(
     *_SUPPLIED,
 )
 
-LINE_SHEETS = (LABOUR, PARTS, CONSUMABLES, SUBLETS, CHARGES)
+COUNTS = Sheet(
+    name="counts",
+    kind="count",
+    explanation="What a count of the shelf found, one row a product. The difference to stock is "
+    "posted as one adjustment; earlier lines stay as they are.",
+    ref_prefix="Q-",
+    columns=(
+        own_ref("ref", ROW_REF, example="Q-001"),
+        day("work_date", "counted on", "day of the count"),
+        PRODUCT,
+        amount("counted", "counted", "all that is there, with its unit", required=True),
+        ColumnSpec(
+            field="measure.way",
+            heading="how measured",
+            parse=Parse.CHOICE,
+            choices=(Way.WEIGHED, Way.LEVEL, Way.COUNTED),
+            help="how the shelf was counted",
+        ),
+        words("words", "reason", "why it differs, or that it agrees", required=True),
+        PRIVATE_NOTE,
+    ),
+)
+
+LINE_SHEETS = (LABOUR, PARTS, CONSUMABLES, SUBLETS, CHARGES, COUNTS)

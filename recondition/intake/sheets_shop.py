@@ -53,6 +53,42 @@ PEOPLE = Sheet(
     ),
 )
 
+_RATE_BASIS = (
+    ColumnSpec(
+        field="basis.wage",
+        heading="wage",
+        parse=Parse.MONEY,
+        unit="per paid hour",
+        at_least=0,
+        help="to work the cost rate out: wage per paid hour",
+    ),
+    ColumnSpec(
+        field="basis.on_cost",
+        heading="on-cost %",
+        parse=Parse.PERCENT,
+        help="employer's taxes, holiday, sickness, training, in percent of the wage",
+        example="22",
+    ),
+    ColumnSpec(
+        field="basis.paid_hours", heading="paid hours", parse=Parse.NUMBER,
+        help="hours paid for in a year", example="1760",
+    ),
+    ColumnSpec(
+        field="basis.productive_hours", heading="productive hours", parse=Parse.NUMBER,
+        help="hours of those that are worked on vehicles", example="1250",
+    ),
+    ColumnSpec(
+        field="basis.overhead_per_hour", heading="overhead per hour", parse=Parse.MONEY,
+        unit="money", at_least=0,
+        help="for the charge-out rate: overhead per productive hour",
+    ),
+    ColumnSpec(
+        field="basis.profit_per_hour", heading="profit per hour", parse=Parse.MONEY,
+        unit="money", at_least=0,
+        help="for the charge-out rate: what is to be earned on an hour",
+    ),
+)  # fmt: skip
+
 RATES = Sheet(
     name="rates",
     kind="rate",
@@ -74,9 +110,9 @@ RATES = Sheet(
             heading="cost rate per hour",
             parse=Parse.MONEY,
             unit="per hour",
-            required=True,
             at_least=0,
-            help="what an hour costs the shop, wages and what goes with them",
+            help="what an hour costs the shop, wages and what goes with them; empty: worked "
+            "out from the columns after the next",
         ),
         ColumnSpec(
             field="charge_out_rate",
@@ -86,6 +122,7 @@ RATES = Sheet(
             at_least=0,
             help="what an owner is charged for an hour; needed for work on consigned vehicles",
         ),
+        *_RATE_BASIS,
     ),
 )
 
@@ -100,6 +137,60 @@ SUPPLIERS = Sheet(
         CONTACT,
     ),
 )
+
+_SHEET_AND_LABEL = (
+    ColumnSpec(
+        field="container_size", heading="container size", parse=Parse.QUANTITY,
+        help="how much one full container holds", example="500 ml",
+    ),
+    ColumnSpec(
+        field="density_g_ml", heading="density g/ml", parse=Parse.NUMBER,
+        help="density or relative density from section 9 of the safety data sheet; empty where "
+        "the sheet says it is not available",
+        example="1.08",
+    ),
+    ColumnSpec(
+        field="sds_date", heading="sheet dated", parse=Parse.DATE,
+        help="date of that safety data sheet",
+    ),
+    ColumnSpec(
+        field="ph", heading="pH", parse=Parse.NUMBER,
+        help="pH from section 9, or the lower end of a range", example="12.5",
+    ),
+    ColumnSpec(
+        field="ph_to", heading="pH to", parse=Parse.NUMBER, help="upper end of a range of pH",
+    ),
+    ColumnSpec(
+        field="shelf_life_open", heading="shelf life open", parse=Parse.QUANTITY,
+        help="how long it keeps once opened", example="30 days",
+    ),
+    ColumnSpec(
+        field="hazards", heading="hazard statements", parse=Parse.CODE,
+        help="as printed in section 2 of the safety data sheet", example="H314; H290",
+    ),
+    ColumnSpec(
+        field="dilution_label", heading="dilution on the label", parse=Parse.CODE,
+        help="as printed", example="1:10",
+    ),
+    ColumnSpec(
+        field="product_parts", heading="parts of product", parse=Parse.NUMBER,
+        help="how the label is read: parts of product; needed where the text has two readings",
+        example="1",
+    ),
+    ColumnSpec(
+        field="water_parts", heading="parts of water", parse=Parse.NUMBER,
+        help="and parts of water", example="10",
+    ),
+    ColumnSpec(
+        field="expected_uses", heading="expected uses", parse=Parse.WHOLE,
+        help="for a pad or cloth used many times: uses of one piece; its stock unit is then 'use'",
+        example="8",
+    ),
+    ColumnSpec(
+        field="reorder_at", heading="reorder at", parse=Parse.QUANTITY,
+        help="an order is due when this much or less is on hand", example="250 ml",
+    ),
+)  # fmt: skip
 
 PRODUCTS = Sheet(
     name="products",
@@ -134,6 +225,7 @@ PRODUCTS = Sheet(
             example="ml",
         ),
         to("supplier", "supplier", "supplier", "ref from the sheet suppliers"),
+        *_SHEET_AND_LABEL,
     ),
 )
 

@@ -13,6 +13,7 @@ from enum import StrEnum
 
 from recondition.amounts import Money, Quantity
 from recondition.fields import Id, Words
+from recondition.materials.measuring import Measure
 
 
 class LineKind(StrEnum):
@@ -23,6 +24,7 @@ class LineKind(StrEnum):
     CONSUMABLE = "consumable"
     SUBLET = "sublet"
     CHARGE = "charge"
+    COUNT = "count"
     REVERSAL = "reversal"
 
 
@@ -80,10 +82,84 @@ class Origin(StrEnum):
 
 
 class PartState(StrEnum):
-    """What became of a part."""
+    """What became of a part that was paid for."""
 
     FITTED = "fitted"
     SPOILED = "spoiled"
+
+
+class Loss(StrEnum):
+    """Whether a loss is the usual one of such work; decides where its cost goes.
+
+    A normal loss (a blade, a pad) is part of what the job costs; an abnormal one is an expense
+    of the period (after IAS 2, 16(a)). It stays on the vehicle's ledger either way.
+    """
+
+    NORMAL = "normal"
+    ABNORMAL = "abnormal"
+
+
+PURPOSE_OF_LOSS = {
+    Loss.NORMAL: Purpose.RECONDITIONING,
+    Loss.ABNORMAL: Purpose.SPOILAGE,
+}
+
+
+class Cause(StrEnum):
+    """Why work had to be done again (common practice, no source)."""
+
+    MATERIAL = "material"
+    METHOD = "method"
+    PERSON = "person"
+    HIDDEN_FAULT = "hidden fault"
+    SUPPLIER = "supplier"
+
+
+class Payer(StrEnum):
+    """Who bears work that is done again."""
+
+    SHOP = "shop"
+    SUPPLIER = "supplier"
+    OWNER = "owner"
+
+
+class HoursTaken(StrEnum):
+    """How the hours of a labour line came about."""
+
+    BY_THE_CLOCK = "by the clock"
+    AFTERWARDS = "afterwards"
+
+
+class Use(StrEnum):
+    """What became of an amount taken out of stock."""
+
+    USED = "used"
+    WASTED = "wasted"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Rework:
+    """That a line does work again because of our own result, and not as a planned stage.
+
+    ``of`` is the line whose work is done again.
+    """
+
+    of: Id
+    cause: Cause
+    payer: Payer
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FitWindow:
+    """When a decal may be applied, as its own sheet says, and what was met (degrees Celsius).
+
+    ``dry_for`` is how long it must stay dry before water may reach it.
+    """
+
+    surface_low: Quantity | None = None
+    surface_high: Quantity | None = None
+    surface: Quantity | None = None
+    dry_for: Quantity | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -121,14 +197,30 @@ class LineEntry:
     documents: tuple[Id, ...] = ()
     replaces: Id | None = None
     private_note: Words | None = None
+    order: Id | None = None
+    rework: Rework | None = None
+    loss: Loss | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Labour(LineEntry):
-    """Hands-on hours of one person, priced at that person's rate on the work date."""
+    """Hands-on hours of one person, priced at that person's rate on the work date.
+
+    ``quantity`` is hands-on time. ``bay`` is how long the space was taken, ``elapsed`` the
+    clock time from start to end, ``billed_time`` the time an owner pays for: four kinds of
+    time, never mixed. ``started_at`` and ``ended_at`` are ISO 8601 with zone. ``taken`` is
+    None where nothing is known but that hours were written down.
+    """
 
     person: Id
     quantity: Quantity
+    bay: Quantity | None = None
+    elapsed: Quantity | None = None
+    billed_time: Quantity | None = None
+    taken: HoursTaken | None = None
+    started_at: str | None = None
+    ended_at: str | None = None
+    clock: Id | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -143,16 +235,42 @@ class Part(LineEntry):
     removed_part_kept: Words | None = None
     supplier: Id | None = None
     invoice_number: str | None = None
+    replaces_part: Words | None = None
+    window: FitWindow | None = None
+    outside_because: Words | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Consumable(LineEntry):
-    """A measured amount of a product, at ``price`` for every ``price_per`` of it."""
+    """An amount of a product, and how it was measured.
+
+    It leaves stock at what stock is worth; or, for a product that is never received into
+    stock, it costs ``price`` for every ``price_per`` of it. ``use`` is None for what was simply
+    used. ``receipt`` is the batch it came from, ``container`` the bottle, ``mixed`` the batch
+    that was mixed ready for use.
+    """
 
     product: Id
-    quantity: Quantity
-    price: Money
-    price_per: Quantity
+    quantity: Quantity | None = None
+    price: Money | None = None
+    price_per: Quantity | None = None
+    use: Use | None = None
+    measure: Measure | None = None
+    receipt: Id | None = None
+    container: Id | None = None
+    mixed: Id | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Count(LineEntry):
+    """What a count found of a product; its line is the one adjustment of that count.
+
+    ``words`` say why stock and count differ. A loss costs, a gain has a negative cost.
+    """
+
+    product: Id
+    counted: Quantity
+    measure: Measure | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -187,7 +305,7 @@ class Reversal:
     period: str | None = None
 
 
-Entered = Labour | Part | Consumable | Sublet | Charge
+Entered = Labour | Part | Consumable | Sublet | Charge | Count
 
 
 def posting_period(entry: Entered | Reversal) -> str:

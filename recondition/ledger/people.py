@@ -7,6 +7,7 @@ from datetime import date
 
 from recondition.amounts import Money
 from recondition.fields import Id, Words
+from recondition.ledger.hourly import RateBasis
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -20,12 +21,16 @@ class Person:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Rate:
-    """What an hour of a person costs the shop and is charged at, from a day on."""
+    """What an hour of a person costs the shop and is charged at, from a day on.
+
+    ``basis`` is what the rates were worked out from, where they were.
+    """
 
     person: Id
     from_date: date
     cost_rate: Money
     charge_out_rate: Money | None = None
+    basis: RateBasis | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

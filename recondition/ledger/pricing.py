@@ -15,8 +15,19 @@ from recondition.amounts import Money, Quantity
 from recondition.amounts.money import rounded
 from recondition.amounts.sharing import share_out
 from recondition.fields import Id
-from recondition.ledger.lines import Charge, Consumable, Entered, Labour, Link, Part, Sublet
+from recondition.ledger.lines import (
+    Charge,
+    Consumable,
+    Count,
+    Entered,
+    Labour,
+    Link,
+    Part,
+    Payer,
+    Sublet,
+)
 from recondition.ledger.people import Rate
+from recondition.materials.measuring import Measure
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,13 +44,17 @@ class Share:
 class Priced:
     """A line's money: cost to the shop, amount billed to an owner (None for own stock).
 
-    ``rate`` is the cost per hour that was used for labour.
+    ``rate`` is the cost per hour that was used for labour. ``quantity`` is the amount that
+    left stock (or that a count adjusted by), in the product's unit, and ``measure`` how it
+    was worked out, with density and uncertainty; None for what has no stock.
     """
 
     cost: Money
     billed: Money | None
     rate: Money | None
     shares: tuple[Share, ...]
+    quantity: Quantity | None = None
+    measure: Measure | None = None
 
 
 def per_unit(quantity: Quantity, price: Money, price_per: Quantity) -> Money:
@@ -53,32 +68,59 @@ def hours_at(quantity: Quantity, rate: Money) -> Money:
     return rounded(Fraction(quantity.to("h")) * rate.fraction, rate.currency)
 
 
-def cost_of(entry: Entered, rate: Rate | None) -> Money:
-    """Give what a line costs the shop. Labour needs the person's rate on the work date."""
+def cost_of(
+    entry: Entered,
+    rate: Rate | None,
+    stock_cost: Money | None = None,
+    amount: Quantity | None = None,
+) -> Money:
+    """Give what a line costs the shop.
+
+    Labour needs the person's rate on the work date; a count, and a consumable without a
+    price of its own, what stock was worth; a consumable that was weighed, its ``amount``.
+    """
     match entry:
         case Labour():
             if rate is None:
                 message = "labour is priced with a rate"
                 raise ValueError(message)
             return hours_at(entry.quantity, rate.cost_rate)
-        case Consumable():
-            return per_unit(entry.quantity, entry.price, entry.price_per)
+        case Consumable(price=Money() as each, price_per=Quantity() as per):
+            return per_unit(_given(entry.quantity or amount), each, per)
+        case Consumable() | Count():
+            if stock_cost is None:
+                message = "what comes from stock is priced by stock"
+                raise ValueError(message)
+            return stock_cost
         case Part():
             return rounded(entry.price.fraction * entry.quantity.fraction, entry.price.currency)
         case Sublet() | Charge():
             return entry.price
 
 
+def _given(amount: Quantity | None) -> Quantity:
+    """Give an amount that must be there."""
+    if amount is None:
+        message = "a consumable with a price has an amount"
+        raise ValueError(message)
+    return amount
+
+
 def billed_of(entry: Entered, cost: Money, rate: Rate | None) -> Money:
     """Give what an owner is billed: as entered, else charge-out hours, else the cost.
+
+    Hours are the billed ones where they differ from hands-on time. Work that is done again is
+    billed to nobody unless its owner pays.
 
     Labour without a charge-out rate is billed at nothing only where the entry says so; the
     book refuses to post it otherwise.
     """
     if entry.billed is not None:
         return entry.billed
+    if entry.rework is not None and entry.rework.payer is not Payer.OWNER:
+        return Money.zero(cost.currency)
     if isinstance(entry, Labour) and rate is not None and rate.charge_out_rate is not None:
-        return hours_at(entry.quantity, rate.charge_out_rate)
+        return hours_at(entry.billed_time or entry.quantity, rate.charge_out_rate)
     return cost
 
 
@@ -100,9 +142,20 @@ def shares_of(links: tuple[Link, ...], cost: Money, billed: Money | None) -> tup
     )
 
 
-def price(entry: Entered, rate: Rate | None, *, consigned: bool) -> Priced:
-    """Work out a line's cost, billed amount and shares. Own stock is billed to nobody."""
-    cost = cost_of(entry, rate)
+def price(
+    entry: Entered,
+    rate: Rate | None,
+    *,
+    consigned: bool,
+    stock_cost: Money | None = None,
+    amount: Quantity | None = None,
+) -> Priced:
+    """Work out a line's cost, billed amount and shares. Own stock is billed to nobody.
+
+    ``stock_cost`` is what left stock, for a line that has no price of its own; ``amount`` what
+    was measured, for one that has.
+    """
+    cost = cost_of(entry, rate, stock_cost, amount)
     billed = billed_of(entry, cost, rate) if consigned else None
     return Priced(
         cost=cost,
@@ -122,4 +175,6 @@ def reverse(line: Priced) -> Priced:
             Share(s.finding, s.weight, -s.cost, None if s.billed is None else -s.billed)
             for s in line.shares
         ),
+        quantity=None if line.quantity is None else -line.quantity,
+        measure=line.measure,
     )

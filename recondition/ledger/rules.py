@@ -62,14 +62,38 @@ class SecondRate(Refused):
         )
 
 
-class OtherUnit(Refused):
-    """An amount of a product in another kind of unit than its stock is counted in."""
+class ClockRunsAlready(Refused):
+    """A second clock of one person, while another is open."""
 
-    def __init__(self, product: str, unit: str, found: str) -> None:
-        """Name the product, its unit and the amount given."""
+    def __init__(self, person: str, ref: str) -> None:
+        """Name the person and the clock that is open."""
         super().__init__(
-            f"{product} is counted in {unit}, and {found} is another kind of amount",
-            todo=f"Give the amount used in {unit}, or in a unit that converts to it.",
+            f"{person} has clock {ref} open",
+            todo=f"Stop it first ('recondition clock stop', with --at where it was forgotten); "
+            f"'recondition clock show' says what {ref} is on.",
+        )
+
+
+class ReworkOfAnotherVehicle(Refused):
+    """Rework on one vehicle of work that was done on another."""
+
+    def __init__(self, ref: str) -> None:
+        """Name the line of the first work."""
+        super().__init__(
+            f"line {ref} is of another vehicle, and its work cannot be done again on this one",
+            todo="Name the line of the first work on this vehicle.",
+        )
+
+
+class PriceBesideStock(Refused):
+    """A price on a product that is kept in stock, which has its value already."""
+
+    def __init__(self, product: str) -> None:
+        """Name the product."""
+        super().__init__(
+            f"{product} is kept in stock, and the line gives a price of its own",
+            todo="Leave the price empty: the line costs what stock is worth. Enter what was "
+            "bought as a receipt.",
         )
 
 

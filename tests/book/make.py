@@ -176,6 +176,9 @@ def filled_book(book: Book, folder: Path) -> FilledBook:
     before = post(book, *_shop_records(), *_car_records(made, folder))
     ids |= {each.draft.ref: Id(each.record) for each in before}
     ids |= {each.draft.ref: Id(each.record) for each in post(book, *_line_records(made, ids))}
+    from tests.book.make_stock import stock_and_owner  # noqa: PLC0415 - it leans on this module
+
+    ids |= stock_and_owner(book, made, ids)
     reversal = Reversal(
         vehicle=made.own, reverses=ids["L-1"], work_date=DAY, why=Words("wrong person")
     )

@@ -19,7 +19,8 @@ from recondition.ledger.chain import Head
 from recondition.ledger.days import BeforeItsCause, ImplausibleDay
 from recondition.ledger.lines import Consumable, Reversal
 from recondition.ledger.people import Person, Rate
-from recondition.ledger.rules import OtherUnit, SecondRate
+from recondition.ledger.rules import SecondRate
+from recondition.materials.conversion import DensityNeeded, OtherUnit
 from recondition.materials.products import Product
 from tests.book.make import ACTING, DAY, add, charge, draft, finding, line, refused, shop, usd
 
@@ -46,7 +47,8 @@ def test_an_amount_is_of_the_kind_that_the_product_is_counted_in(book: Book) -> 
         return Consumable(**line(made.own), product=soap, quantity=quantity,
                           price=usd("10.00"), price_per=quantity)  # fmt: skip
 
-    assert "ml" in str(refused(book, OtherUnit, "consumable", use("5", "kg"), ref="U-1"))
+    assert "ml" in str(refused(book, OtherUnit, "consumable", use("5", "m"), ref="U-1"))
+    assert "density" in str(refused(book, DensityNeeded, "consumable", use("5", "kg"), ref="U-1"))
     add(book, "consumable", "U-1", use("0.5", "l"))
 
 

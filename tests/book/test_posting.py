@@ -226,7 +226,8 @@ def test_published_labour_of_the_trade_examples(book: Book) -> None:
     were worked out by hand, the first one rounded half away from zero.
     """
     made = shop(book)
-    add(book, "labour", "J5", labour(made.own, made.person, "41.5"))
+    week = {"started_at": "2031-02-26T08:00-05:00", "ended_at": "2031-03-04T18:00-05:00"}
+    add(book, "labour", "J5", labour(made.own, made.person, "41.5", **week))
     add(book, "labour", "E3", labour(made.consigned, made.person, "18.0"))
     own, theirs = one(book, "labour", "J5").priced, one(book, "labour", "E3").priced
     assert (own.cost, own.billed) == (usd("1608.13"), None)

@@ -30,20 +30,43 @@ if TYPE_CHECKING:
     from tests.book.make import FilledBook
 
 Rows = dict[str, list[dict[str, Any]]]
-EARLIER_TABLES = sorted(set(METADATA.tables) - {"document", "stored_file"})
+
+
+def differences(conn: Connection) -> list[Any]:
+    """Compare a database with the models.
+
+    SQLAlchemy reads a column's own REFERENCES on SQLite without its DEFERRABLE, so those of
+    added columns are left out there; a test below holds that they are deferred.
+    """
+    found = compare_metadata(
+        MigrationContext.configure(conn, opts={"compare_type": True}), METADATA
+    )
+    if conn.dialect.name != "sqlite":
+        return found
+    return [change for change in found if change[0] not in ("add_fk", "remove_fk")]
 
 
 def test_a_migrated_database_is_what_the_models_say(book: Book) -> None:
     with book.reading() as conn:
-        context = MigrationContext.configure(conn, opts={"compare_type": True})
-        assert compare_metadata(context, METADATA) == []
+        assert differences(conn) == []
+
+
+def test_an_added_reference_is_held_and_deferred(small: Book) -> None:
+    with small.reading() as conn:
+        keys = conn.execute(text("PRAGMA foreign_key_list(line)")).mappings().all()
+        made = conn.execute(text("SELECT sql FROM sqlite_master WHERE name = 'line'")).scalar()
+    added = {key["from"] for key in keys} & {"rework_of", "order", "clock", "receipt"}
+    assert added == {"rework_of", "order", "clock", "receipt"}
+    for name in added:
+        held = f'"fk_line_{name}" REFERENCES record (id) DEFERRABLE INITIALLY DEFERRED'
+        assert held in str(made)
 
 
 def test_the_comparison_would_see_a_missing_column(small: Book) -> None:
     with small.writing() as conn:
         conn.execute(text("ALTER TABLE share ADD COLUMN surplus TEXT"))
     with small.reading() as conn:
-        found = compare_metadata(MigrationContext.configure(conn), METADATA)
+        found = differences(conn)
     assert [(change[0], change[2], change[3].name) for change in found] == [
         ("remove_column", "share", "surplus")
     ]
@@ -77,29 +100,59 @@ def everything(conn: Connection) -> Rows:
     }
 
 
-def earlier_rows(filled: FilledBook) -> Rows:
-    """Give the rows of a filled book that the first schema could hold: all but the document's.
+def earlier_rows(filled: FilledBook, there: Book) -> Rows:
+    """Give the rows of a filled book that an earlier schema could hold, in its columns.
 
-    The document's record stays in the chain without its row, which is no matter here.
+    Records of kinds that it did not know stay in the chain without their row, which is no
+    matter here.
     """
     with filled.book.reading() as conn:
         rows = everything(conn)
-    return {name: rows[name] for name in EARLIER_TABLES}
+    found = MetaData()
+    with there.reading() as conn:
+        found.reflect(conn)
+    return {
+        table.name: [{c.name: row[c.name] for c in table.columns} for row in rows[table.name]]
+        for table in found.sorted_tables
+        if table.name != "alembic_version"
+    }
 
 
-@pytest.fixture(params=["sqlite", "postgresql"])
+def sorted_rows(rows: Rows) -> Rows:
+    """Put rows into the order in which they are read."""
+    return {name: sorted(found, key=repr) for name, found in rows.items()}
+
+
+def in_newest(rows: Rows) -> Rows:
+    """Give earlier rows as the newest schema holds them: new columns and tables are empty."""
+    return {
+        table.name: sorted(
+            ({c.name: row.get(c.name) for c in table.columns} for row in rows.get(table.name, [])),
+            key=repr,
+        )
+        for table in METADATA.sorted_tables
+    }
+
+
+@pytest.fixture(
+    params=[
+        (engine, known) for engine in ("sqlite", "postgresql") for known in schema.REVISIONS[:-1]
+    ],
+    ids=" ".join,
+)
 def earlier(
     request: pytest.FixtureRequest, tmp_path: Path, whole: FilledBook
 ) -> Iterator[tuple[Book, Rows]]:
-    """Give a book at the first schema, filled through plain inserts."""
+    """Give a book at each earlier schema, filled through plain inserts."""
+    engine, revision = request.param
     location = str(tmp_path / "earlier.sqlite")
-    if request.param == "postgresql":
+    if engine == "postgresql":
         make: Callable[[str], str] = request.getfixturevalue("new_database")
         location = make(f"earlier{abs(hash(request.node.nodeid))}")
-    rows = earlier_rows(whole)
-    made = create_at(location, "0001")
+    made = create_at(location, revision)
+    rows = earlier_rows(whole, made)
     with made.writing() as conn:
-        for name in EARLIER_TABLES:
+        for name in rows:
             conn.execute(insert(METADATA.tables[name]), rows[name])
     yield made, rows
     made.close()
@@ -117,14 +170,15 @@ def test_an_older_book_is_refused_and_then_upgraded_with_nothing_lost(
     earlier: tuple[Book, Rows],
 ) -> None:
     book, rows = earlier
-    with pytest.raises(BookIsOlder, match="0001"):
-        open_book(book.location)
     with open_any(book.location).reading() as conn:
-        assert everything(conn) == rows
+        revision = schema.found(conn)
+        assert everything(conn) == sorted_rows(rows)
+    with pytest.raises(BookIsOlder, match=str(revision)):
+        open_book(book.location)
     copy = upgrade_with_copy(book)
     upgraded = open_book(book.location)
     with upgraded.reading() as conn:
-        assert everything(conn) == rows | {"document": [], "stored_file": []}
+        assert everything(conn) == in_newest(rows)
         assert schema.found(conn) == schema.NEWEST
     gaps = {damage.what for damage in check(upgraded).damages}
     assert not [what for what in gaps if "guard" in what]
@@ -134,7 +188,7 @@ def test_an_older_book_is_refused_and_then_upgraded_with_nothing_lost(
     assert copy is not None
     kept = open_any(str(copy))
     with kept.reading() as conn:
-        assert (everything(conn), schema.found(conn)) == (rows, "0001")
+        assert (everything(conn), schema.found(conn)) == (sorted_rows(rows), revision)
 
 
 def test_a_backup_of_an_older_book_is_restored_at_the_newest_schema(tmp_path: Path) -> None:

@@ -32,6 +32,7 @@ from recondition.ledger.codec import (
 from recondition.ledger.lines import Charge, Labour, LineKind, Link, Purpose, Standing
 from recondition.ledger.people import Person
 from recondition.ledger.pricing import Priced
+from recondition.materials.receiving import MixedBatch
 from tests.strategies import decimals
 from tests.strategies_ledger import entries, entries_of
 
@@ -133,7 +134,7 @@ def test_flat_names_are_column_names() -> None:
 
 
 def test_ids_are_told_from_texts() -> None:
-    named = {"vehicle", "candidate", "documents", "replaces", "person"}
+    named = {"vehicle", "candidate", "documents", "replaces", "person", "order", "clock"}
     assert set(id_fields(Labour)) == named
     assert word_fields(Labour) == ("words", "private_note")
 
@@ -146,9 +147,16 @@ def test_each_record_has_its_chain() -> None:
     assert subject_of("charge", "c1", charge) == "vehicle:v1"
     assert subject_of("vehicle", "v1", None) == "vehicle:v1"
     assert subject_of("product", "p1", None) == "product:p1"
+    mix = MixedBatch(
+        product=Id("p1"), mixed_on=DAY, concentrate=Quantity.of("70", "ml"),
+        water=Quantity.of("700", "ml"),
+    )  # fmt: skip
+    assert subject_of("mixed batch", "x1", mix) == "product:p1"
     assert subject_of("person", "h1", Person(name=Words("H"), role="owner")) == chain.SHOP
 
 
 def test_line_kinds_are_the_kinds_of_line() -> None:
     assert set(LINE_KINDS) == set(LineKind)
-    assert {kind.name for kind in KINDS.values() if kind.once} == {*LINE_KINDS, "erasure"}
+    stock = {"receipt", "late freight", "supplier return", "stock reversal", "mixed batch"}
+    once = {*LINE_KINDS, *stock, "movement", "owner invoice", "erasure"}
+    assert {kind.name for kind in KINDS.values() if kind.once} == once

@@ -1,0 +1,197 @@
+"""Clocks in the book: the open one of a person, its turns, and the line it ends in."""
+
+from __future__ import annotations
+
+import uuid
+from dataclasses import replace
+from datetime import datetime
+
+from sqlalchemy import Connection, select
+
+from recondition.book import reading
+from recondition.book.posting import Poster
+from recondition.book.reversing import WhyNeeded
+from recondition.book.tables import entity
+from recondition.book.tables_stock import clock as clock_table
+from recondition.errors import Refused
+from recondition.fields import Id, Words
+from recondition.ledger.clocks import (
+    Clock,
+    Mark,
+    Tick,
+    elapsed,
+    forgotten,
+    hands_on,
+    started_at,
+    turn,
+)
+from recondition.ledger.drafts import Draft, Stored
+from recondition.ledger.lines import (
+    PURPOSE_OF_LOSS,
+    PURPOSE_OF_UNLINKED,
+    HoursTaken,
+    Labour,
+    Loss,
+    Payer,
+    Purpose,
+    Standing,
+)
+from recondition.ledger.rules import check_line
+
+
+class NoOpenClock(Refused):
+    """A clock is to be turned, and the person has none open."""
+
+    def __init__(self, person: str) -> None:
+        """Name the person."""
+        super().__init__(
+            f"{person} has no clock open",
+            todo="Start one with 'recondition clock start', or enter the hours with "
+            "'recondition post labour'.",
+        )
+
+
+class ForgottenClock(Refused):
+    """A clock that was left running; only the person knows when the work ended."""
+
+    def __init__(self, ref: str, words: str) -> None:
+        """Name the clock and how long it has run."""
+        super().__init__(
+            f"clock {ref} {words}",
+            todo="Was it forgotten? Say when the work ended or paused, with --at 17:30 or "
+            "--at 2031-03-04T17:30; --at with the time now if it ran all along.",
+        )
+
+
+class NothingClocked(Refused):
+    """A clock stopped before half a minute of work was on it."""
+
+    def __init__(self, ref: str) -> None:
+        """Name the clock."""
+        super().__init__(
+            f"clock {ref} has less than half a minute on it",
+            todo="Let it run, or drop it with 'recondition clock drop WHY'.",
+        )
+
+
+def open_clock(conn: Connection, person: str) -> Stored[Clock] | None:
+    """Give a person's open clock, None where there is none."""
+    query = (
+        select(entity.c.id)
+        .join(clock_table, clock_table.c.record_id == entity.c.current)
+        .where(clock_table.c.person == person, clock_table.c.stopped.is_not(True))
+    )
+    found = conn.execute(query).scalar()
+    return reading.stored(conn, "clock", ids=[found])[0] if found else None
+
+
+def open_clocks(conn: Connection) -> list[Stored[Clock]]:
+    """List every open clock."""
+    query = (
+        select(entity.c.id)
+        .join(clock_table, clock_table.c.record_id == entity.c.current)
+        .where(clock_table.c.stopped.is_not(True))
+    )
+    return reading.stored(conn, "clock", ids=list(conn.execute(query).scalars()))
+
+
+def start(poster: Poster, ref: str, labour: Labour, at: str, *, told: bool) -> None:
+    """Start a clock on what a labour row says. Raises ClockRunsAlready and what posting names.
+
+    The row was checked like any line: it links to findings or says why to none.
+    """
+    check_line(labour, consigned=True)
+    if labour.vehicle is None:
+        message = "a clock runs on a vehicle"
+        raise ValueError(message)
+    entry = Clock(
+        vehicle=labour.vehicle,
+        person=labour.person,
+        words=labour.words,
+        marks=(Mark(tick=Tick.START, at=at, afterwards=told),),
+        operation=labour.operation,
+        panel=labour.panel,
+        candidate=labour.candidate,
+        links=labour.links,
+        unlinked=labour.unlinked,
+        rework=labour.rework,
+    )
+    poster.post(Draft(id=uuid.uuid4().hex, kind="clock", ref=ref, entry=entry))
+
+
+def mark(  # noqa: PLR0913 - each is a separate choice of the caller
+    conn: Connection, poster: Poster, person: str, tick: Tick, at: str, *, told: bool
+) -> Stored[Clock]:
+    """Pause or take up again; ``told`` where the moment was given and not read off the clock.
+
+    Raises NoOpenClock, ForgottenClock and what ``ledger.clocks.turn`` names.
+    """
+    found = open_clock(conn, person)
+    if found is None:
+        raise NoOpenClock(reading.refs_by_id(conn, ("person",)).get(person, person))
+    left = None if told else forgotten(found.entry, at)
+    if left is not None:
+        raise ForgottenClock(found.ref, left.words)
+    turned = turn(found.entry, Mark(tick=tick, at=at, afterwards=told), called=found.ref)
+    poster.post(Draft(id=found.id, kind="clock", ref=found.ref, entry=turned))
+    return replace(found, entry=turned)
+
+
+def stop(  # noqa: PLR0913 - each is a separate choice of the caller
+    conn: Connection, poster: Poster, person: str, at: str, *, told: bool, line_ref: str
+) -> Stored[Clock]:
+    """Stop a person's clock and post its hours as a labour line under ``line_ref``.
+
+    Raises NoOpenClock, ForgottenClock, NothingClocked and what posting names.
+    """
+    stopped = mark(conn, poster, person, Tick.STOP, at, told=told)
+    hours = hands_on(stopped.entry)
+    if not hours:
+        raise NothingClocked(stopped.ref)
+    entry = _labour(conn, stopped, at)
+    poster.post(Draft(id=uuid.uuid4().hex, kind="labour", ref=line_ref, entry=entry))
+    return stopped
+
+
+def drop(conn: Connection, poster: Poster, person: str, at: str, why: str) -> Stored[Clock]:
+    """End a person's clock without a line. Raises NoOpenClock, WhyNeeded."""
+    if not why.strip():
+        raise WhyNeeded
+    found = open_clock(conn, person)
+    if found is None:
+        raise NoOpenClock(reading.refs_by_id(conn, ("person",)).get(person, person))
+    turned = turn(found.entry, Mark(tick=Tick.STOP, at=at), called=found.ref)
+    dropped = replace(turned, dropped=Words(why))
+    poster.post(Draft(id=found.id, kind="clock", ref=found.ref, entry=dropped))
+    return replace(found, entry=dropped)
+
+
+def _labour(conn: Connection, stopped: Stored[Clock], at: str) -> Labour:
+    """Turn a stopped clock into the line of its hours."""
+    clock = stopped.entry
+    told = any(each.afterwards for each in clock.marks)
+    rule = reading.settings_of(conn).loss_rule
+    purpose = PURPOSE_OF_UNLINKED[clock.unlinked] if clock.unlinked else Purpose.RECONDITIONING
+    if clock.rework is not None:
+        owner = clock.rework.payer is Payer.OWNER
+        purpose = PURPOSE_OF_LOSS[Loss.NORMAL if owner else rule]
+    return Labour(
+        vehicle=clock.vehicle,
+        work_date=datetime.fromisoformat(started_at(clock)).date(),
+        words=Words(clock.words),
+        links=clock.links,
+        unlinked=clock.unlinked,
+        purpose=purpose,
+        standing=Standing.MEASURED,
+        panel=clock.panel,
+        operation=clock.operation,
+        candidate=clock.candidate,
+        rework=clock.rework,
+        person=clock.person,
+        quantity=hands_on(clock),
+        elapsed=elapsed(clock),
+        taken=HoursTaken.AFTERWARDS if told else HoursTaken.BY_THE_CLOCK,
+        started_at=started_at(clock),
+        ended_at=at,
+        clock=Id(stopped.id),
+    )

@@ -1,0 +1,227 @@
+"""What the bench records in a few values: a use from a labelled container, a count by weight.
+
+The container says which product and batch it is; the open clock of whoever acts says which
+vehicle, findings, panel and operation it is for. What is said besides goes before both.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from datetime import datetime
+from decimal import Decimal
+from typing import TYPE_CHECKING, Any
+
+from recondition.amounts import Quantity
+from recondition.book import reading
+from recondition.book.clocks import open_clock
+from recondition.book.posting import Result
+from recondition.book.shelf import on_hand_of
+from recondition.errors import Refused
+from recondition.intake.form import one_row
+from recondition.intake.identity import UnknownRef, nearest
+from recondition.materials import measuring
+from recondition.materials.measuring import Way
+
+if TYPE_CHECKING:
+    from recondition.book import Connection
+    from recondition.book.engine import Book
+    from recondition.ledger.drafts import Stored
+
+
+class WhichVehicle(Refused):
+    """A use for no vehicle that could be told."""
+
+    exit_status = 2
+
+    def __init__(self, person: str) -> None:
+        """Name who acts."""
+        super().__init__(
+            f"the use names no vehicle, and {person} has no clock running",
+            todo="Give --vehicle, or start a clock; --for-the-shop where it is for none.",
+        )
+
+
+class NotAWeighing(Refused):
+    """A container and its weight that are not written as one."""
+
+    exit_status = 2
+
+    def __init__(self, found: str) -> None:
+        """Show what was given."""
+        super().__init__(f"{found!r} is not a weighing", todo="Write LABEL=GRAMS, as K-07=701.9.")
+
+
+class WeighedTwice(Refused):
+    """One container stands twice in a count."""
+
+    def __init__(self, label: str) -> None:
+        """Name the container."""
+        super().__init__(f"container {label} is weighed twice", todo="Give each container once.")
+
+
+class HoldsAnotherProduct(Refused):
+    """A container is weighed for the count of a product that it does not hold."""
+
+    def __init__(self, label: str, holds: str, wanted: str) -> None:
+        """Name the container, what it holds and what is counted."""
+        super().__init__(
+            f"container {label} holds {holds}, and {wanted} is counted",
+            todo="Leave it out, or count the other product.",
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class Used:
+    """A use that was posted, and what it comes to in words."""
+
+    result: Result
+    words: str
+
+
+def use(
+    book: Book,
+    given: Mapping[str, str],
+    *,
+    author_ref: str,
+    ref: str | None = None,
+    key: str | None = None,
+) -> Used:
+    """Post one use; ``given`` are texts by field of the sheet consumables.
+
+    Raises WhichVehicle, UnknownRef and what posting a row raises.
+    """
+    with book.reading() as conn:
+        values = _known(conn, given, author_ref)
+    result = one_row(book, "consumables", values, author_ref=author_ref, ref=ref, key=key)
+    if result.refused is not None:
+        raise result.refused
+    with book.reading() as conn:
+        return Used(result, _said(conn, result))
+
+
+def _known(conn: Connection, given: Mapping[str, str], person: str) -> dict[str, str]:
+    """Complete a use from its container or mixed batch, and from the clock that runs."""
+    values = dict(given)
+    refs = reading.refs_by_id(conn, ("product", "receipt", "vehicle", "finding", "candidate"))
+    for kind, field in (("container", "container"), ("mixed batch", "mixed")):
+        if field in values:
+            holder = _there(conn, kind, values[field]).entry
+            values.setdefault("product", refs[holder.product])
+            if holder.receipt:
+                values.setdefault("receipt", refs[holder.receipt])
+    for_shop = values.pop("for_shop", "")
+    if for_shop:
+        values.setdefault("unlinked", "overhead")
+    elif "vehicle" not in values:
+        values = _from_clock(conn, refs, person) | values
+    if "product" in values:
+        entry = _there(conn, "product", values["product"]).entry
+        values.setdefault("words", entry.material_type)
+        if values.get("quantity", "")[-1:].isdigit():
+            values["quantity"] += f" {entry.unit}"
+    return values
+
+
+def _from_clock(conn: Connection, refs: Mapping[str, str], person: str) -> dict[str, str]:
+    """Say what the open clock of a person is on, as texts. Raises WhichVehicle."""
+    who = reading.ids_by_ref(conn, "person", [person]).get(person)
+    clock = open_clock(conn, who) if who else None
+    if clock is None:
+        raise WhichVehicle(person)
+    entry = clock.entry
+    links = "; ".join(f"{refs[link.finding]} {link.weight:f}" for link in entry.links)
+    said = {
+        "vehicle": refs[entry.vehicle],
+        "links": links,
+        "unlinked": entry.unlinked.value if entry.unlinked else "",
+        "candidate": refs[entry.candidate] if entry.candidate else "",
+        "panel": entry.panel or "",
+        "operation": entry.operation or "",
+    }
+    return {field: text for field, text in said.items() if text}
+
+
+def _there(conn: Connection, kind: str, ref: str) -> Stored[Any]:
+    """Give a record by its ref, or refuse with the names that are near. Raises UnknownRef."""
+    found = reading.ids_by_ref(conn, kind, [ref])
+    if ref not in found:
+        raise UnknownRef(kind, ref, nearest(ref, reading.all_refs(conn, kind)))
+    return reading.stored(conn, kind, ids=[found[ref]])[0]
+
+
+def _said(conn: Connection, result: Result) -> str:
+    """Tell what a use came to: amount with its doubt, cost, and what is left."""
+    line = reading.one(conn, "consumable", result.draft.ref)
+    entry, priced = line.entry, line.priced
+    if priced is None or priced.quantity is None:
+        message = "a consumable has an amount"
+        raise ValueError(message)
+    doubt = priced.measure.uncertainty if priced.measure else None
+    parts = [f"{priced.quantity}" + (f" ± {doubt}" if doubt else "")]
+    if entry.vehicle:
+        parts.append(f"on {reading.refs_by_id(conn, ('vehicle',))[entry.vehicle]}")
+    parts.append(f"{priced.cost} {priced.cost.currency}")
+    if entry.price is None:
+        parts.append(f"{on_hand_of(conn, entry.product)} {priced.quantity.unit} left in stock")
+    way = priced.measure.way.value if priced.measure else entry.standing.value
+    return f"{way}: " + ", ".join(parts)
+
+
+def count_by_weight(  # noqa: PLR0913 - each is a separate choice of the caller
+    book: Book,
+    product_ref: str,
+    weights: Sequence[str],
+    *,
+    why: str,
+    day: str | None,
+    author_ref: str,
+) -> list[str]:
+    """Post the count of a product from the gross weights of its containers, in grams.
+
+    ``weights`` are ``LABEL=GRAMS``. Gives what to say. Raises NotAWeighing, WeighedTwice,
+    HoldsAnotherProduct and what weighing and posting name.
+    """
+    with book.reading() as conn:
+        product = _there(conn, "product", product_ref)
+        total, seen, shown = Decimal(0), set[str](), list[str]()
+        for each in weights:
+            label, gross = _weighing(each)
+            if label in seen:
+                raise WeighedTwice(label)
+            seen.add(label)
+            holder = _there(conn, "container", label).entry
+            if holder.product != product.id:
+                inside = reading.stored(conn, "product", ids=[holder.product])[0].entry.name
+                raise HoldsAnotherProduct(label, inside, product.entry.name)
+            net = measuring.net_of(product.entry, gross, holder.tare)
+            total += net
+            shown.append(f"{label}: {gross} gross, {holder.tare} tare, {net} net")
+        before = on_hand_of(conn, product.id)
+    unit = product.entry.unit
+    values = {
+        "product": product_ref,
+        "counted": f"{total:f} {unit}",
+        "words": why or "counted by weight",
+        "private_note": "; ".join(shown),
+        "work_date": day or datetime.now().astimezone().date().isoformat(),
+        "measure.way": Way.WEIGHED.value,
+    }
+    result = one_row(book, "counts", values, author_ref=author_ref)
+    if result.refused is not None:
+        raise result.refused
+    difference = total - before
+    agrees = f"differs by {difference:+f} {unit}" if difference else "agrees with stock"
+    return [*shown, f"count {result.draft.ref}: {total:f} {unit} on the shelf, {agrees}"]
+
+
+def _weighing(text: str) -> tuple[str, Quantity]:
+    """Read ``K-07=701.9``. Raises NotAWeighing."""
+    label, _, gross = text.partition("=")
+    try:
+        grams = Quantity.of(gross.strip().removesuffix("g").strip(), "g")
+    except Refused:
+        raise NotAWeighing(text) from None
+    if not label.strip():
+        raise NotAWeighing(text)
+    return label.strip(), grams

@@ -1,0 +1,212 @@
+"""Sheets of stock: receipts, containers, mixes, standard amounts, freight, returns."""
+
+from __future__ import annotations
+
+from recondition.intake.spec import (
+    PRIVATE_NOTE,
+    ROW_REF,
+    ColumnSpec,
+    Parse,
+    Sheet,
+    own_ref,
+    to,
+    words,
+)
+
+PRODUCT = to("product", "product", "product", "ref from the sheet products", required=True)
+_RECEIPT = to("receipt", "batch", "receipt", "ref from the sheet receipts")
+_SUPPLIED = (
+    to("supplier", "supplier", "supplier", "ref from the sheet suppliers"),
+    ColumnSpec(
+        field="invoice_number",
+        heading="invoice number",
+        parse=Parse.CODE,
+        help="as on the supplier's invoice",
+    ),
+)
+_DOCUMENTS = ColumnSpec(
+    field="documents",
+    heading="documents",
+    parse=Parse.TO_MANY,
+    target="document",
+    help="refs of the files that prove it",
+)
+
+
+def day(field: str, heading: str, explanation: str, *, required: bool = True) -> ColumnSpec:
+    """Give a column that holds a day."""
+    return ColumnSpec(
+        field=field, heading=heading, parse=Parse.DATE, required=required, help=explanation
+    )
+
+
+def amount(  # noqa: PLR0913 - each is a separate choice of the caller
+    field: str,
+    heading: str,
+    explanation: str,
+    *,
+    required: bool = False,
+    unit: str = "",
+    example: str = "",
+) -> ColumnSpec:
+    """Give a column that holds an amount with its unit."""
+    return ColumnSpec(
+        field=field,
+        heading=heading,
+        parse=Parse.QUANTITY,
+        required=required,
+        unit=unit,
+        help=explanation,
+        example=example,
+    )
+
+
+def money(field: str, heading: str, explanation: str, *, required: bool = False) -> ColumnSpec:
+    """Give a column that holds an amount of money, never below zero."""
+    return ColumnSpec(
+        field=field,
+        heading=heading,
+        parse=Parse.MONEY,
+        unit="money",
+        required=required,
+        at_least=0,
+        help=explanation,
+    )
+
+
+RECEIPTS = Sheet(
+    name="receipts",
+    kind="receipt",
+    explanation="Deliveries into stock, one row a product: the batch it is traced by, and what "
+    "it cost with freight and tax that does not come back. A receipt is posted once: a wrong "
+    "one is taken back ('recondition stock reverse') and entered anew.",
+    ref_prefix="RC-",
+    columns=(
+        own_ref("ref", ROW_REF, example="RC-001"),
+        PRODUCT,
+        day("received_on", "received on", "day it came"),
+        amount(
+            "quantity",
+            "amount received",
+            "with its unit; pieces are full containers where the product is kept by volume or "
+            "weight",
+            required=True,
+            example="2 pieces",
+        ),
+        money("price", "price", "for all of it, without tax that comes back", required=True),
+        money("freight", "freight", "that belongs to this row"),
+        money("tax_not_recovered", "tax not recovered", "tax paid that does not come back"),
+        ColumnSpec(
+            field="batch_number",
+            heading="batch number",
+            parse=Parse.CODE,
+            help="as printed on the container",
+        ),
+        day("use_by", "use by", "last day it is good while closed", required=False),
+        *_SUPPLIED,
+        _DOCUMENTS,
+        PRIVATE_NOTE,
+    ),
+)
+
+CONTAINERS = Sheet(
+    name="containers",
+    kind="container",
+    explanation="Bottles, tubs and single pads with a label of their own, so that a use can be "
+    "weighed with three values. A changed row is a new version: an opened bottle, a new cap.",
+    columns=(
+        own_ref("label", "what stands on its label, once here", example="K-07", named=True),
+        PRODUCT,
+        _RECEIPT,
+        amount("tare", "tare", "weight when empty, with cap or trigger", unit="g"),
+        ColumnSpec(
+            field="tare_note",
+            heading="weighed with",
+            parse=Parse.CODE,
+            help="cap or trigger that is in the tare",
+            example="flip cap",
+        ),
+        amount("holds", "holds", "when full, for level marks; empty: the product's size"),
+        day("opened_on", "opened on", "first day open", required=False),
+        day("emptied_on", "emptied on", "day it was empty or thrown away", required=False),
+    ),
+)
+
+MIXES = Sheet(
+    name="mixed batches",
+    kind="mixed batch",
+    explanation="Batches mixed ready for use. Only the concentrate has stock and cost; it leaves "
+    "stock as the mix is used or thrown away.",
+    ref_prefix="X-",
+    columns=(
+        own_ref("ref", "the row's own name, such as the sprayer's label and day", example="X-001"),
+        PRODUCT,
+        day("mixed_on", "mixed on", "day of mixing"),
+        amount("concentrate", "concentrate", "what was poured of the product", required=True,
+               unit="ml", example="70 ml"),
+        amount("water", "water", "what was poured of water", required=True, unit="ml",
+               example="700 ml"),
+        _RECEIPT,
+        to("container", "container", "container", "label of the bottle it is in"),
+    ),
+)  # fmt: skip
+
+STANDARDS = Sheet(
+    name="standard amounts",
+    kind="standard amount",
+    explanation="What an operation is taken to use where nobody measured. Such a use is shown as "
+    "assumed and never enters the shop's own figures.",
+    ref_prefix="N-",
+    columns=(
+        own_ref("ref", ROW_REF, example="N-001"),
+        PRODUCT,
+        ColumnSpec(
+            field="operation",
+            heading="operation",
+            parse=Parse.CODE,
+            required=True,
+            help="as on the lines",
+            example="wash",
+        ),
+        amount("quantity", "amount", "with its unit", required=True, example="30 ml"),
+        words("basis", "basis", "where the figure comes from"),
+    ),
+)
+
+FREIGHT = Sheet(
+    name="late freight",
+    kind="late freight",
+    explanation="Freight and other cost of bringing stock here that was billed after its receipt "
+    "was posted. It goes on what is still on hand; the rest is price difference.",
+    ref_prefix="LF-",
+    columns=(
+        own_ref("ref", ROW_REF, example="LF-001"),
+        PRODUCT,
+        to("receipt", "receipt", "receipt", "ref from the sheet receipts", required=True),
+        day("billed_on", "billed on", "day of the invoice"),
+        money("price", "amount", "without tax that comes back", required=True),
+        words("words", "words", "what it is for", required=True),
+        *_SUPPLIED,
+        _DOCUMENTS,
+    ),
+)
+
+RETURNS = Sheet(
+    name="supplier returns",
+    kind="supplier return",
+    explanation="Stock that went back to its supplier, for a credit.",
+    ref_prefix="SR-",
+    columns=(
+        own_ref("ref", ROW_REF, example="SR-001"),
+        PRODUCT,
+        to("receipt", "receipt", "receipt", "ref from the sheet receipts", required=True),
+        day("returned_on", "returned on", "day it went back"),
+        amount("quantity", "amount returned", "with its unit", required=True),
+        money("credit", "credit", "what the supplier credits for it", required=True),
+        words("words", "words", "why it went back", required=True),
+        _DOCUMENTS,
+    ),
+)
+
+STOCK_SHEETS = (RECEIPTS, CONTAINERS, MIXES, STANDARDS)
+LATER_STOCK_SHEETS = (FREIGHT, RETURNS)
