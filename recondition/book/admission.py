@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import date
 from typing import Any
 
-from recondition.book import admission_stock
+from recondition.book import admission_owner, admission_stock
 from recondition.book.context import Context
 from recondition.condition.findings import Outcome
 from recondition.ledger.clocks import Clock
@@ -25,7 +25,7 @@ def admit(context: Context, draft: Draft, fields: PlainDict) -> None:
 
     Raises what its name says: ImplausibleDay, OtherCurrency, CurrencyFixed, BadSetting,
     FindingOfAnotherVehicle, BeforeItsCause, SecondRate, what an outcome's own check names,
-    and what ``admission_stock`` and ``ledger.fitting`` name.
+    and what ``admission_stock``, ``admission_owner`` and ``ledger.fitting`` name.
     """
     entry: Any = draft.entry
     check_days(entry)
@@ -45,6 +45,7 @@ def admit(context: Context, draft: Draft, fields: PlainDict) -> None:
         case LineEntry():
             _check_line(context, entry)
     admission_stock.admit(context, entry)
+    admission_owner.admit(context, entry)
     check_currency(fields, context.settings().currency)
     context.check_findings(entry)
     if isinstance(entry, Outcome):

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from recondition.amounts import Quantity
+from recondition.amounts import Money, Quantity
 from recondition.book.context import Context
 from recondition.errors import Refused
 from recondition.ledger.days import BeforeItsCause
@@ -26,6 +26,16 @@ class NothingOfIt(Refused):
     def __init__(self, what: str, found: str) -> None:
         """Name the amount and what was given."""
         super().__init__(f"{what} is {found}", todo="Give an amount above zero.")
+
+
+class BelowNothing(Refused):
+    """A price, freight or credit below zero."""
+
+    def __init__(self, what: str, found: Money) -> None:
+        """Name it and what was given."""
+        super().__init__(
+            f"the {what} is {found}", todo="Give it without a sign; a return has its own sheet."
+        )
 
 
 class ReversedReceipt(Refused):
@@ -73,6 +83,7 @@ def admit(context: Context, entry: Any) -> None:  # noqa: ANN401 - any entry cla
     match entry:
         case Receipt():
             _some(context, entry.product, "the delivery", entry.quantity)
+            _no_less_than_nothing("price", entry.price, entry.freight, entry.tax_not_recovered)
         case StandardAmount():
             _some(context, entry.product, "the standard amount", entry.quantity)
         case MixedBatch():
@@ -80,12 +91,21 @@ def admit(context: Context, entry: Any) -> None:  # noqa: ANN401 - any entry cla
         case SupplierReturn():
             _some(context, entry.product, "what went back", entry.quantity)
             _on_receipt(context, entry.product, entry.receipt, entry.returned_on, "the return")
+            _no_less_than_nothing("credit", entry.credit)
         case LateFreight():
             _on_receipt(context, entry.product, entry.receipt, entry.billed_on, "the freight")
+            _no_less_than_nothing("freight", entry.price)
         case StockReversal():
             _reversal(context, entry)
         case Consumable() if entry.receipt is not None:
             _on_receipt(context, entry.product, entry.receipt, entry.work_date, "the use")
+
+
+def _no_less_than_nothing(what: str, *amounts: Money | None) -> None:
+    """Refuse an amount of money below zero."""
+    for amount in amounts:
+        if amount is not None and amount.minor < 0:
+            raise BelowNothing(what, amount)
 
 
 def _some(context: Context, product: str, what: str, quantity: Quantity) -> None:

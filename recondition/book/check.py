@@ -13,7 +13,7 @@ from typing import Any
 
 from sqlalchemy import Connection, Table, func, select, text
 
-from recondition.book import files, guards, projection
+from recondition.book import check_stock, files, guards, projection
 from recondition.book.columns import METADATA
 from recondition.book.damage import Examined
 from recondition.book.engine import Book
@@ -47,6 +47,7 @@ def check(book: Book) -> Examined:
             _records(conn, batch, examined)
         _strays(conn, examined)
         _current(conn, examined)
+        check_stock.stock(conn, examined)
         _files(conn, book, examined)
     return examined
 

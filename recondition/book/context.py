@@ -56,7 +56,7 @@ class Context:
 
     def __init__(self, conn: Connection) -> None:
         """Read through one connection."""
-        self._conn = conn
+        self.conn = conn
         self._consigned: dict[str, bool] = {}
         self._rates: dict[str, list[Rate]] = {}
         self._products: dict[str, Product] = {}
@@ -94,14 +94,14 @@ class Context:
 
     def _has_stock(self) -> bool:
         """Tell whether anything was ever received into stock."""
-        return self._conn.execute(select(movement.c.record_id).limit(1)).first() is not None
+        return self.conn.execute(select(movement.c.record_id).limit(1)).first() is not None
 
     def _chosen(self) -> dict[str, str]:
         """Read the settings that were chosen, as texts."""
         query = select(entity.c.ref, setting.c.value).join(
             setting, setting.c.record_id == entity.c.current
         )
-        return {row.ref: row.value for row in self._conn.execute(query)}
+        return {row.ref: row.value for row in self.conn.execute(query)}
 
     def consigned(self, vehicle_id: str | None) -> bool:
         """Tell whether a vehicle belongs to somebody else. Raises NotThere."""
@@ -113,7 +113,7 @@ class Context:
                 .join(entity, entity.c.current == vehicle.c.record_id)
                 .where(entity.c.id == vehicle_id)
             )
-            holding = self._conn.execute(query).scalar()
+            holding = self.conn.execute(query).scalar()
             if holding is None:
                 raise NotThere(what="vehicle", name=vehicle_id)
             self._consigned[vehicle_id] = holding == Holding.CONSIGNED
@@ -129,7 +129,7 @@ class Context:
                 .where(rate.c.person == person)
                 .order_by(rate.c.from_date, record.c.sequence)
             )
-            self._rates[person] = [self._rate(row) for row in self._conn.execute(query)]
+            self._rates[person] = [self._rate(row) for row in self.conn.execute(query)]
         holding = [r for r in self._rates[person] if r.from_date <= day]
         return holding[-1] if holding else None
 
@@ -151,7 +151,7 @@ class Context:
             .join(rate, rate.c.record_id == entity.c.current)
             .where(rate.c.person == person)
         )
-        return [(row.ref, date.fromisoformat(row.from_date)) for row in self._conn.execute(query)]
+        return [(row.ref, date.fromisoformat(row.from_date)) for row in self.conn.execute(query)]
 
     def entry(self, kind: str, entity_id: str) -> Any:  # noqa: ANN401 - any entry class
         """Give a record's entry as it stands, with its texts. Raises NotThere."""
@@ -160,7 +160,7 @@ class Context:
             .join(entity, entity.c.current == record.c.id)
             .where(entity.c.id == entity_id, entity.c.kind == kind)
         )
-        row = self._conn.execute(query).first()
+        row = self.conn.execute(query).first()
         if row is None:
             raise NotThere(what=kind, name=entity_id)
         words = {f: w for f, w in self.texts([row.id]).get(row.id, {}).items() if f != "ref"}
@@ -179,7 +179,7 @@ class Context:
             .join(entity, entity.c.current == finding.c.record_id)
             .where(entity.c.id == finding_id)
         )
-        day = self._conn.execute(query).scalar()
+        day = self.conn.execute(query).scalar()
         return None if day is None else date.fromisoformat(day)
 
     def check_findings(self, entry: Any) -> None:  # noqa: ANN401 - any entry class
@@ -192,24 +192,24 @@ class Context:
             named += [*getattr(entry, "findings", ()), getattr(entry, "finding", None)]
         for each in filter(None, named):
             query = select(finding.c.vehicle).where(finding.c.record_id == each)
-            if self._conn.execute(query).scalar() != entry.vehicle:
+            if self.conn.execute(query).scalar() != entry.vehicle:
                 raise FindingOfAnotherVehicle(self.ref(each))
 
     def line_if_there(self, line_id: str) -> dict[str, Any] | None:
         """Give a posted line's payload, None where it is not posted yet."""
         query = select(record.c.canonical).where(record.c.id == line_id)
-        text = self._conn.execute(query).scalar()
+        text = self.conn.execute(query).scalar()
         return None if text is None else chain.read(text)
 
     def stock_reversed(self, record_id: str) -> bool:
         """Tell whether a receipt, late freight or return was taken back."""
         query = select(stock_reversal.c.record_id).where(stock_reversal.c.reverses == record_id)
-        return self._conn.execute(query).first() is not None
+        return self.conn.execute(query).first() is not None
 
     def moved_on(self, record_id: str) -> date:
         """Give the day on which a record moved stock. Raises NotThere."""
         query = select(movement.c.moved_on).where(movement.c.source == record_id)
-        day = self._conn.execute(query).scalar()
+        day = self.conn.execute(query).scalar()
         if day is None:
             raise NotThere(what="movement of stock by", name=self.ref(record_id))
         return date.fromisoformat(day)
@@ -222,7 +222,7 @@ class Context:
                 table.c.receipt == receipt_id,
                 table.c.record_id.not_in(select(stock_reversal.c.reverses)),
             )
-            found += self._conn.execute(query).scalars()
+            found += self.conn.execute(query).scalars()
         return found
 
     def check_clock(self, ref: str, entry: Clock) -> None:
@@ -234,7 +234,7 @@ class Context:
             .join(clock, clock.c.record_id == entity.c.current)
             .where(clock.c.person == entry.person, clock.c.stopped.is_not(True))
         )
-        others = [other for other in self._conn.execute(query).scalars() if other != ref]
+        others = [other for other in self.conn.execute(query).scalars() if other != ref]
         if others:
             raise ClockRunsAlready(self.ref(entry.person), others[0])
 
@@ -245,10 +245,10 @@ class Context:
             .join(line, line.c.record_id == record.c.id)
             .where(record.c.id == line_id)
         )
-        text = self._conn.execute(query).scalar()
+        text = self.conn.execute(query).scalar()
         if text is None:
             raise NotThere(what="line", name=line_id)
-        by = self._conn.execute(select(line.c.record_id).where(line.c.reverses == line_id)).scalar()
+        by = self.conn.execute(select(line.c.record_id).where(line.c.reverses == line_id)).scalar()
         return chain.read(text), by
 
     def priced(self, payload: dict[str, Any]) -> Priced:
@@ -258,13 +258,13 @@ class Context:
     def ref(self, entity_id: str) -> str:
         """Give the user's name for a record, or its id where there is none."""
         query = select(entity.c.ref).where(entity.c.id == entity_id)
-        return self._conn.execute(query).scalar() or entity_id
+        return self.conn.execute(query).scalar() or entity_id
 
     def texts(self, records: Sequence[str]) -> dict[str, dict[str, str]]:
         """Give the free texts of records by field."""
         found: dict[str, dict[str, str]] = {}
         query = select(free_text).where(free_text.c.record_id.in_(records))
-        for row in self._conn.execute(query):
+        for row in self.conn.execute(query):
             found.setdefault(row.record_id, {})[row.field] = row.content
         return found
 
@@ -277,7 +277,7 @@ class Context:
             .join(record, record.c.id == entity.c.current)
             .where(entity.c.id.in_(documents))
         )
-        by_id = {row.id: chain.read(row.canonical) for row in self._conn.execute(query)}
+        by_id = {row.id: chain.read(row.canonical) for row in self.conn.execute(query)}
         absent = [name for name in documents if name not in by_id]
         if absent:
             raise NotThere(what="document", name=absent[0])

@@ -166,7 +166,8 @@ class Poster:
         """Chain one record and lay out its rows; they reach the store at the next flush."""
         self._refuse_used_key(draft)
         fields = encode_fields(draft.entry)
-        if draft.kind == "rate":  # its own checks look at the rates before it in this batch
+        # Their own checks look at what stands before them in this batch.
+        if draft.kind == "rate" or getattr(draft.entry, "rework", None) is not None:
             self._flush()
         admit(self._context, draft, fields)
         if isinstance(draft.entry, Labour):

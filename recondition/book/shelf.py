@@ -24,6 +24,7 @@ from recondition.ledger.codec import decode_fields
 from recondition.ledger.lines import Consumable, Count, Use
 from recondition.materials import valuation
 from recondition.materials.conversion import in_stock_unit
+from recondition.materials.counts import added
 from recondition.materials.products import Product
 from recondition.materials.receiving import LateFreight, Receipt, SupplierReturn
 from recondition.materials.stock import Flow, Layer, Movement, Stock
@@ -114,11 +115,12 @@ class Shelf:
     def count(self, record_id: str, entry: Count) -> Movement | None:
         """Adjust to what a count found; None where stock and count agree."""
         before = self.on_hand(entry.product)
-        difference = self.amount(entry.product, entry.counted) - before.quantity
+        counted = self.amount(entry.product, entry.counted)
+        difference = added((counted, before.quantity.copy_negate()))
         if not difference:
             return None
         if difference < 0:
-            step = self._take(entry.product, Flow.COUNT_LOSS, -difference)
+            step = self._take(entry.product, Flow.COUNT_LOSS, difference.copy_negate())
         else:
             step = valuation.gain(before, self._method, difference, Id(record_id), entry.work_date)
         return self._moved(entry.product, record_id, step, entry.work_date)

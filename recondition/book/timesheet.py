@@ -105,8 +105,6 @@ class Timesheet:
                 *_STANDING,
             )
             self._stretches[person] = [
-                (r[0], r[1], r[2])
-                for r in self._conn.execute(query)
-                if not _sums_days(r[0], r[1])
+                (r[0], r[1], r[2]) for r in self._conn.execute(query) if not _sums_days(r[0], r[1])
             ]
         return self._stretches[person]

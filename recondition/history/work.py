@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING, Any
 
 from recondition.history.late import recorded_late
 from recondition.history.public import PUBLIC, project
-from recondition.ledger.lines import LineKind, Origin, Part, PartState, Purpose
+from recondition.ledger.lines import Consumable, LineKind, Origin, Part, PartState, Purpose, Use
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping, Sequence
@@ -84,8 +84,13 @@ def _stands(line: Stored[Any]) -> bool:
 
 
 def _is_work(line: Stored[Any]) -> bool:
-    """Tell whether a line is about the vehicle itself rather than about moving or selling it."""
+    """Tell whether a line is about the vehicle itself rather than about moving or selling it.
+
+    What was thrown away never came onto it.
+    """
     entry = line.entry
+    if isinstance(entry, Consumable) and entry.use is Use.WASTED:
+        return False
     return bool(entry.links or entry.panel or entry.purpose in ON_THE_VEHICLE)
 
 

@@ -10,6 +10,7 @@ import re
 from typing import TYPE_CHECKING
 
 from recondition.book.context import NotThere
+from recondition.book.kinds import LINE_KINDS
 from recondition.book.reading import SeveralLines, all_refs, ids_by_ref, line_id_of
 from recondition.errors import Refused
 from recondition.intake.problems import LISTED_MAX, Problem
@@ -48,6 +49,7 @@ def resolve(conn: Connection, parsed: Parsed) -> None:
     for kind, refs in staged.asked():
         staged.know(kind, ids_of(conn, kind, refs))
     staged.mark_known()
+    staged.know_lines(LINE_KINDS)
     refs_of: dict[str, list[str]] = {}
     for loose in staged.unresolved():
         if loose.target in parsed.unread:

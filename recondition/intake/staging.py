@@ -159,6 +159,19 @@ class Staging:
             "WHERE k.kind = row.kind AND k.ref = row.ref)"
         )
 
+    def know_lines(self, kinds: Iterable[str]) -> None:
+        """Note which rows of this import a ref of a line may mean: ``L-019`` or ``labour:L-019``.
+
+        One that several kinds share without being told apart is left unknown.
+        """
+        named = ", ".join(f"'{kind}'" for kind in kinds)
+        self._db.execute(
+            "INSERT OR IGNORE INTO known SELECT 'line', n.ref, min(r.uid) "  # noqa: S608 - the parts of the query are our own
+            "FROM (SELECT DISTINCT ref FROM need WHERE kind = 'line') n "
+            "JOIN row r ON r.given AND (r.ref = n.ref OR r.kind || ':' || r.ref = n.ref) "
+            f"WHERE r.kind IN ({named}) GROUP BY n.ref HAVING count(*) = 1"
+        )
+
     def unresolved(self) -> Iterator[Loose]:
         """List, then mark, the rows that name something neither here nor in the book."""
         loose = (

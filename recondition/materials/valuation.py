@@ -146,10 +146,8 @@ def late_freight(
     Freight credited (an amount below zero) takes no more than the value that is there.
     """
     own = [layer for layer in stock.layers if layer.receipt == receipt]
-    if method is Method.FIRST_IN_FIRST_OUT:
-        left = added(layer.quantity for layer in own)
-    else:
-        left = min(stock.quantity, received)
+    fifo = method is Method.FIRST_IN_FIRST_OUT
+    left = added(layer.quantity for layer in own) if fifo else stock.quantity
     worth = own[0].value if own else stock.value
     kept = max(_share(amount, min(left, received), received), -worth, key=_minor)
     layers = stock.layers

@@ -29,6 +29,8 @@ class BooksData:
     findings: tuple[Stored[Any], ...]
     outcomes: tuple[Stored[Any], ...]
     lines: tuple[Stored[Any], ...]
+    products: tuple[Stored[Any], ...]
+    movements: tuple[Stored[Any], ...]
     pieces: tuple[Piece, ...]
     summaries: tuple[Summary, ...]
     heads: tuple[Head, ...]
@@ -58,6 +60,8 @@ def books_data(conn: Connection, *, made_at: datetime) -> BooksData:
         findings=findings,
         outcomes=tuple(reading.stored(conn, "outcome")),
         lines=lines,
+        products=tuple(sorted(reading.stored(conn, "product"), key=lambda item: item.ref)),
+        movements=tuple(reading.stored(conn, "movement")),
         pieces=cut,
         summaries=summarise(cut, consigned, settings.currency),
         heads=tuple(reading.heads(conn)),

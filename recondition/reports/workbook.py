@@ -9,6 +9,7 @@ from __future__ import annotations
 import io
 from collections.abc import Iterator
 from datetime import UTC
+from decimal import Decimal
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -19,11 +20,21 @@ from recondition.accounts.summary import Place
 from recondition.amounts import Money
 from recondition.amounts.currencies import minor_digits
 from recondition.amounts.money import total
+from recondition.amounts.rounding import round_to
 from recondition.condition.findings import SEVERITY_WORDS
 from recondition.ledger.lines import Purpose, Reversal, posting_period
 from recondition.ledger.rollup import entered_of
 from recondition.reports.sheet_writer import Counted, Formula, money_format, write_sheet
 from recondition.reports.whole import write_bytes
+from recondition.reports.workbook_stock import (
+    MOVEMENT_HEADINGS,
+    MOVEMENTS,
+    STOCK,
+    STOCK_HEADINGS,
+    issued_by_lines,
+    movements,
+    stock,
+)
 
 if TYPE_CHECKING:
     from recondition.accounts.summary import Summary
@@ -41,6 +52,9 @@ LINE_HEADINGS = (
     "person", "quantity", "unit", "rate or price", "price per", "cost", "billed", "currency",
     "supplier", "invoice number", "findings and shares", "no finding because", "known as",
     "reverses", "reversed by", "replaces", "documents", "entered by", "record hash",
+    "how measured", "uncertainty", "used or wasted", "batch", "container", "mixed batch",
+    "order", "does again", "cause", "who pays", "loss", "hours taken", "started at", "ended at",
+    "bay hours", "clock hours", "billed hours",
 )  # fmt: skip
 _STOCK, _PURPOSE, _COST, _BILLED = (
     get_column_letter(LINE_HEADINGS.index(name) + 1)
@@ -63,6 +77,8 @@ def books(data: BooksData) -> bytes:
     write_sheet(book, LINES, LINE_HEADINGS, _lines(data), counted)
     write_sheet(book, VEHICLES, _vehicle_headings(), _vehicles(data), counted)
     write_sheet(book, FINDINGS, _FINDING_HEADINGS, _findings(data), counted)
+    write_sheet(book, STOCK, STOCK_HEADINGS, stock(data), counted)
+    write_sheet(book, MOVEMENTS, MOVEMENT_HEADINGS, movements(data), counted)
     write_sheet(book, SHARES, _SHARE_HEADINGS, _shares(data), counted)
     write_sheet(book, HEADS, ("subject", "stock number", "count", "hash"), _heads(data), counted)
     write_sheet(book, NOTES, ("note", "book value", "live", "difference"),
@@ -108,10 +124,48 @@ def _lines(data: BooksData) -> Iterator[tuple[Any, ...]]:
             ref(line.reverses or ""),
             ref(line.reversed_by or ""),
             ref(entry.replaces or ""),
-            len(entry.documents),
+            "; ".join(data.refs[each] for each in entry.documents) or None,
             ref(line.author),
             data.hashes[line.record],
+            *_how(line, entry, data),
         )
+
+
+def _how(line: Stored[Any], entry: Any, data: BooksData) -> tuple[Any, ...]:  # noqa: ANN401 - any line entry
+    """Say how an amount was measured, where it came from, and what a line does again."""
+    measure = line.priced.measure if line.priced else None
+    again = entry.rework
+
+    def name(field: str) -> str | None:
+        return data.refs.get(getattr(entry, field, None) or "")
+
+    def hours(field: str) -> Decimal | None:
+        time = getattr(entry, field, None)
+        return None if time is None else round_to(time.to("h"), 2)
+
+    def said(field: str) -> str | None:
+        found = getattr(entry, field, None)
+        return found.value if found else None
+
+    return (
+        measure.way.value if measure else None,
+        str(measure.uncertainty) if measure and measure.uncertainty else None,
+        said("use"),
+        name("receipt"),
+        name("container"),
+        name("mixed"),
+        name("order"),
+        data.refs.get(again.of) if again else None,
+        again.cause.value if again else None,
+        again.payer.value if again else None,
+        said("loss"),
+        said("taken"),
+        getattr(entry, "started_at", None),
+        getattr(entry, "ended_at", None),
+        hours("bay"),
+        hours("elapsed"),
+        hours("billed_time"),
+    )
 
 
 def _cost(line: Stored[Any]) -> Money | None:
@@ -134,12 +188,14 @@ def _measured(
 
     ``kind`` and ``entry`` are those of the line that a reversal takes back.
     """
-    quantity = getattr(entry, "quantity", None)
+    worked_out = line.priced.quantity if line.priced else None
+    quantity = worked_out or getattr(entry, "quantity", None)
     per = getattr(entry, "price_per", None)
     price = (line.priced.rate if line.priced else None) or getattr(entry, "price", None)
     if quantity is None:
         return (None, None, price, None)
-    number = -quantity.number if line.reverses else quantity.number
+    taken_back = line.reverses and worked_out is None  # a reversal's own amount has its sign
+    number = -quantity.number if taken_back else quantity.number
     return (number, quantity.unit, price, str(per) if per else "1 h" if kind == "labour"
             else None)  # fmt: skip
 
@@ -297,11 +353,18 @@ def _notes(data: BooksData, counted: Counted) -> Iterator[tuple[Any, ...]]:
         LINES: len(data.lines),
         VEHICLES: len(data.summaries),
         FINDINGS: len(data.findings),
+        MOVEMENTS: len(data.movements),
     }
     for name, count in counts.items():
         row += 1
-        live = Formula(f"=COUNTA({name}!$A$2:$A${max(count, 1) + 1})", "0")
+        live = Formula(f"=COUNTA('{name}'!$A$2:$A${max(count, 1) + 1})", "0")
         yield (f"rows on sheet {name}", count, live, Formula(f"=B{row}-C{row}", "0"))
+    if data.movements:
+        row += 1
+        look = money_format(currency)
+        lines_say, moves_say = issued_by_lines(data)
+        apart = Formula(f"=ROUND(B{row}-C{row},{minor_digits(currency)})", look)
+        yield (f"lines from stock against stock movements, {currency}", lines_say, moves_say, apart)
     sums = (
         ("all cost", _COST, total((p.cost for p in data.pieces), currency)),
         ("all billed", _BILLED, total((p.billed for p in data.pieces if p.billed), currency)),

@@ -22,6 +22,7 @@ from recondition.materials.receiving import (
     StockReversal,
     SupplierReturn,
 )
+from recondition.worth.estimates import Candidate, ThreeAmounts, ThreeNumbers
 from tests.book import make
 
 if TYPE_CHECKING:
@@ -94,13 +95,21 @@ def stock_and_owner(book: Book, made: Shop, ids: dict[str, Id]) -> dict[str, Id]
         unlinked=Unlinked.WHOLE_VEHICLE,
     )  # fmt: skip
     add("clock", "CK-1", running)
+    amounts = ThreeAmounts(*(make.usd(each) for each in "123"))
+    work = Candidate(
+        vehicle=made.consigned, name=Words("polish"), cash=amounts,
+        hours=ThreeNumbers(*(Decimal(each) for each in "123")),
+    )  # fmt: skip
+    candidate = add("candidate", "C-9", work)
     asked = ChangeRequest(
-        vehicle=made.own, asked_on=make.DAY, candidates=(ids["C-1"],), amount=make.usd("90"),
+        vehicle=made.consigned, asked_on=make.DAY, candidates=(candidate,),
+        amount=make.usd("90"),
         words=Words("more than it looked"),
     )  # fmt: skip
     request = add("change request", "CR-1", asked)
     allowed = Approval(
-        vehicle=made.own, answered_on=make.DAY, candidates=(ids["C-1"],), amount=make.usd("90"),
+        vehicle=made.consigned, answered_on=make.DAY, candidates=(candidate,),
+        amount=make.usd("90"),
         how=How.MESSAGE, by=made.person, request=request,
     )  # fmt: skip
     add("approval", "AP-1", allowed)

@@ -180,10 +180,11 @@ def test_a_whole_book_shows_no_damage(whole: FilledBook) -> None:
     examined = check(whole.book)
     assert examined.damages == []
     looked = {name: examined.counts[name] for name in ("chains", "files", "shared lines")}
-    # The shop, two vehicles and one product; three lines with shares.
+    # The shop, two vehicles and two products; three lines with shares.
     assert looked == {"chains": 5, "files": 1, "shared lines": 4}
-    # The shop's start, what it buys, the car, its lines; then three that change something.
-    assert examined.counts["records"] == 9 + 3 + 7 + 5 + 3
+    # The shop's start, what it buys, the car, its lines; then three that change something;
+    # then stock, a clock, an order and an owner's answers, with the movements of stock.
+    assert examined.counts["records"] == 9 + 3 + 7 + 5 + 3 + 17 + 7
 
 
 @pytest.mark.parametrize("damage", DAMAGES)
