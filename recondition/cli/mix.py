@@ -13,9 +13,9 @@ from textwrap import fill
 import click
 
 from recondition.amounts.rounding import round_to
-from recondition.cli._shared import JSON_OPTION, WIDTH, show_json
+from recondition.cli._shared import BOOK_OPTION, JSON_OPTION, WIDTH, show_json
 from recondition.errors import Refused
-from recondition.materials.dilution import Poured
+from recondition.materials.dilution import Dilution, Poured
 from recondition.materials.labels import Reading, Reads, readings, settled, strength_apart
 from recondition.materials.volumes import volume_ml
 
@@ -44,6 +44,26 @@ class TotalOrProduct(Refused):
         super().__init__(what, todo='Give either --total "750 ml" or --product "68 ml".')
 
 
+class RatioOrProduct(Refused):
+    """Neither a ratio nor a product was named, or both."""
+
+    exit_status = 2
+
+    def __init__(self) -> None:
+        """Name the two ways."""
+        what = "A mix is known by the ratio on the label or by a product in the book."
+        super().__init__(what, todo="Give either RATIO or --of PRODUCT.")
+
+
+class NoDilution(Refused):
+    """A product whose label's dilution is not on record."""
+
+    def __init__(self, product: str) -> None:
+        """Name the product."""
+        what = f"product {product} has no dilution on record"
+        super().__init__(what, todo="Give the RATIO from the label, or enter it with the product.")
+
+
 @dataclass(frozen=True, slots=True)
 class Batch:
     """One of the two volumes, in exact millilitres."""
@@ -64,20 +84,29 @@ class Batch:
 
 
 @click.command(short_help="How much product and water make a batch.")
-@click.argument("ratio")
+@click.argument("ratio", required=False)
+@click.option("--of", "of", metavar="PRODUCT", help="As its label was read when it was entered.")
 @click.option("--total", metavar="VOLUME", help="The whole batch, such as '750 ml'.")
 @click.option("--product", metavar="VOLUME", help="The concentrate in hand, such as '68 ml'.")
 @click.option(
     "--reads", type=click.Choice([*map(str, Reads)]), help="What the label means, if known."
 )
-def command(
-    ratio: str, total: str | None, product: str | None, reads: str | None, *, as_json: bool
+def command(  # noqa: PLR0913 - each is a separate choice of the caller
+    ratio: str | None,
+    of: str | None,
+    total: str | None,
+    product: str | None,
+    reads: str | None,
+    *,
+    as_json: bool,
 ) -> None:
     """Say how many ml of product and of water make a batch at RATIO, as printed on the label.
 
     RATIO is such as '1:10', '1+10', '1 in 10', '10 %', '20 ml per litre of water', '2 fl oz
-    per US gallon of mix' or 'neat'. Where it can be read in several ways, all are shown.
+    per US gallon of mix' or 'neat'. Where it can be read in several ways, all are shown. With
+    --of the RATIO is left out: which reading is meant was asked when the product was entered.
     """
+    ratio = _settled_for(of, ratio)
     with _at("RATIO"):
         found = readings(ratio)
     with _at("--reads"):
@@ -92,7 +121,26 @@ def command(
     _show_end(ratio, batch, chosen)
 
 
-command.params.append(JSON_OPTION)
+command.params += [BOOK_OPTION, JSON_OPTION]
+
+
+def _settled_for(product: str | None, ratio: str | None) -> str:
+    """Give the ratio that was typed, or that of a product in the book.
+
+    Raises RatioOrProduct, NoDilution, NotThere.
+    """
+    if (product is None) == (ratio is None):
+        raise RatioOrProduct
+    if product is None:
+        return ratio or ""
+    from recondition.book import reading  # noqa: PLC0415 - only a product needs the book
+    from recondition.cli._shared import the_book  # noqa: PLC0415 - as above
+
+    with the_book().reading() as conn:
+        entry = reading.one(conn, "product", product).entry
+    if entry.product_parts is None or entry.water_parts is None:
+        raise NoDilution(product)
+    return Dilution(entry.product_parts, entry.water_parts, entry.dilution_label or "").text
 
 
 @contextmanager

@@ -98,5 +98,29 @@ _COMMANDS: tuple[tuple[str, tuple[str, ...], str, tuple[click.Option, ...]], ...
      "Take the shop's standard amount of PRODUCT for OPERATION; it counts as assumed.", ()),
 )  # fmt: skip
 
+
+@writes
+@command.command("scrap")
+@click.argument("container")
+@click.argument("why")
+@click.option("--rest", metavar="AMOUNT", help="What was left in it; known for a numbered pad.")
+@click.option("--vehicle", metavar="STOCK", help="For which vehicle; empty: that of its last use.")
+@click.option("--for-the-shop", "for_shop", is_flag=True, help="For no vehicle.")
+@click.option("--findings", "links", metavar="REFS", help="Findings it serves.")
+@click.option("--no-finding-because", "unlinked", metavar="TEXT", help="Why it serves none.")
+@click.option("--loss", metavar="TEXT", help="normal or abnormal; empty: by the loss rule.")
+@click.option("--on", "work_date", metavar="DATE", help="Day; empty: today.")
+def scrap(container: str, why: str, rest: str | None, **given: str | bool | None) -> None:
+    """Throw CONTAINER away early and say WHY; what was left in it is wasted."""
+    from recondition.intake.bench import scrap as thrown  # noqa: PLC0415 - heavy, and only here
+
+    values = {field: str(text) for field, text in given.items() if text}
+    _today(values)
+    used = thrown(the_book(), container, why, rest=rest, given=values, author_ref=acting())
+    click.echo(f"consumable {used.result.draft.ref}: {used.result.status.value}")
+    click.echo(f"  {used.words}")
+    click.echo(f"container {container}: emptied")
+
+
 for _name, _arguments, _words, _more in _COMMANDS:
     _use(_name, _arguments, _words, *_more)

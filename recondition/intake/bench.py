@@ -7,7 +7,7 @@ vehicle, findings, panel and operation it is for. What is said besides goes befo
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 from decimal import Decimal
 from typing import TYPE_CHECKING, Any
@@ -15,12 +15,14 @@ from typing import TYPE_CHECKING, Any
 from recondition.amounts import Quantity
 from recondition.book import reading
 from recondition.book.clocks import open_clock
-from recondition.book.posting import Result
+from recondition.book.posting import Poster, Result
 from recondition.book.shelf import on_hand_of
 from recondition.errors import Refused
-from recondition.intake.form import one_row
+from recondition.intake.form import author_id, draft_of, one_row
 from recondition.intake.identity import UnknownRef, nearest
+from recondition.ledger.drafts import Draft
 from recondition.materials import measuring
+from recondition.materials.counts import added
 from recondition.materials.measuring import Way
 
 if TYPE_CHECKING:
@@ -68,6 +70,30 @@ class HoldsAnotherProduct(Refused):
         super().__init__(
             f"container {label} holds {holds}, and {wanted} is counted",
             todo="Leave it out, or count the other product.",
+        )
+
+
+class RestNeeded(Refused):
+    """A container is thrown away and nothing says how much was left in it."""
+
+    exit_status = 2
+
+    def __init__(self, label: str) -> None:
+        """Name the container."""
+        super().__init__(
+            f"how much was left in {label} is not known",
+            todo="Give --rest, such as --rest '12 ml'; weigh it if you can.",
+        )
+
+
+class NothingLeft(Refused):
+    """A reusable that has had all its expected uses already."""
+
+    def __init__(self, label: str, expected: int) -> None:
+        """Name the container and its uses."""
+        super().__init__(
+            f"{label} has had its {expected} expected uses: nothing is left to waste",
+            todo="Note the day it was thrown away: 'recondition stock container', --emptied-on.",
         )
 
 
@@ -166,6 +192,68 @@ def _said(conn: Connection, result: Result) -> str:
         parts.append(f"{on_hand_of(conn, entry.product)} {priced.quantity.unit} left in stock")
     way = priced.measure.way.value if priced.measure else entry.standing.value
     return f"{way}: " + ", ".join(parts)
+
+
+def scrap(  # noqa: PLR0913 - each is a separate choice of the caller
+    book: Book, label: str, why: str, *, rest: str | None, given: Mapping[str, str], author_ref: str
+) -> Used:
+    """Throw a container away with what is left in it: a torn pad, a bottle past its life.
+
+    The rest of a numbered reusable is its expected uses less the standing uses that name it;
+    of anything else, ``rest`` says how much. It is wasted, and lands where the loss rule or
+    ``given`` says. The container is emptied. Raises RestNeeded and what a use raises.
+    """
+    with book.reading() as conn:
+        holder = _there(conn, "container", label)
+        product = reading.stored(conn, "product", ids=[holder.entry.product])[0]
+        left = rest or _left_of_reusable(conn, holder, product)
+        last = _last_use(conn, holder)
+        refs = reading.refs_by_id(conn, ("vehicle", "finding"))
+    values = {"container": label, "quantity": left, "use": "wasted", "private_note": why}
+    if "vehicle" not in given and "for_shop" not in given and last is not None:
+        values["vehicle"] = refs[last.entry.vehicle]
+        links = "; ".join(refs[link.finding] for link in last.entry.links)
+        values |= {"links": links} if links else {"unlinked": last.entry.unlinked.value}
+    with book.writing() as conn:
+        values = _known(conn, values | dict(given), author_ref)
+        waste = draft_of(conn, "consumables", values)
+        poster = Poster(book, conn, author_id(conn, waste, author_ref))
+        result = poster.post(waste)
+        emptied = replace(holder.entry, emptied_on=waste.entry.work_date)
+        poster.post(Draft(id=holder.id, kind="container", ref=label, entry=emptied))
+    with book.reading() as conn:
+        return Used(result, _said(conn, result))
+
+
+def _uses(conn: Connection, holder: Stored[Any]) -> list[Stored[Any]]:
+    """List the standing uses that name a container, in the order they were made."""
+    return [
+        line
+        for line in reading.lines(conn)
+        if line.kind == "consumable" and line.entry.container == holder.id and not line.reversed_by
+    ]
+
+
+def _last_use(conn: Connection, holder: Stored[Any]) -> Stored[Any] | None:
+    """Give the newest use of a container that was for a vehicle."""
+    found = [line for line in _uses(conn, holder) if line.entry.vehicle]
+    return max(found, key=lambda line: (line.entry.work_date, line.recorded_at), default=None)
+
+
+def _left_of_reusable(conn: Connection, holder: Stored[Any], product: Stored[Any]) -> str:
+    """Say how many uses are left of a numbered pad or cloth. Raises RestNeeded, NothingLeft."""
+    expected = product.entry.expected_uses
+    if expected is None or product.entry.unit != "use":
+        raise RestNeeded(holder.ref)
+    used = added(
+        line.priced.quantity.number
+        for line in _uses(conn, holder)
+        if line.priced is not None and line.priced.quantity is not None
+    )
+    left = Decimal(expected) - used
+    if left <= 0:
+        raise NothingLeft(holder.ref, expected)
+    return f"{left:f} use"
 
 
 def count_by_weight(  # noqa: PLR0913 - each is a separate choice of the caller
