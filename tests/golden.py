@@ -1,6 +1,6 @@
 """Compares what was printed with a kept text; what differs from run to run is masked.
 
-``GOLDEN_UPDATE=1 pytest tests/cli tests/errors tests/history`` writes the kept texts anew; read the
+``GOLDEN_UPDATE=1 pytest`` on tests/cli, errors, history and intake writes them anew; read the
 difference before keeping it.
 """
 

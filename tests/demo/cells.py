@@ -18,7 +18,8 @@ if TYPE_CHECKING:
     from pathlib import Path
 
 CENT = Decimal("0.01")
-LINE_SHEETS = ("labour", "parts", "consumables", "sublets", "charges")
+LINE_SHEETS = ("labour", "parts", "consumables", "sublets", "charges", "counts")
+TENTH = Decimal("0.1")
 Row = dict[str, Any]
 
 # Minutes are written as a text, "45 min"; a litre and a kilogram are thousands.
@@ -75,9 +76,95 @@ def _cost(sheets: dict[str, list[Row]], sheet: str, row: Row) -> Decimal:
     if sheet == "parts":
         return cents(number(row["price each"]) * number(row["quantity"] or 1))
     if sheet == "consumables":
-        used, bought = amount(row["amount used"]), amount(row["price is for"])
-        return cents(number(row["price"]) * used / bought)
+        return stock_costs(sheets)[row["ref"]]
+    if sheet == "counts":
+        return count_costs(sheets)[row["ref"]]
     return cents(number(row["price" if sheet == "sublets" else "amount"]))
+
+
+@dataclass
+class Shelf:
+    """What is on hand of a product and its value, by moving average."""
+
+    amount: Decimal = Decimal(0)
+    value: Decimal = Decimal(0)
+
+    def take(self, used: Decimal) -> Decimal:
+        """Take an amount out and give its cost; the last takes all."""
+        cost = self.value if used == self.amount else cents(used * self.value / self.amount)
+        self.amount, self.value = self.amount - used, self.value - cost
+        return cost
+
+
+def _received(sheets: dict[str, list[Row]]) -> dict[str, Shelf]:
+    """Put every receipt on the shelf: full containers, pieces, uses of a reusable."""
+    products = {row["ref"]: row for row in sheets["products"]}
+    shelves: dict[str, Shelf] = defaultdict(Shelf)
+    for row in sheets["receipts"]:
+        product, given = products[row["product"]], row["amount received"]
+        each = Decimal(1)
+        if str(given).endswith(("piece", "pieces")) and product["stock unit"] != "piece":
+            each = number(product["expected uses"] or 0) or amount(product["container size"])
+        shelf = shelves[row["product"]]
+        shelf.amount += amount(given) * each
+        paid = (row["price"], row["freight"], row["tax not recovered"])
+        shelf.value += sum((number(part) for part in paid if part is not None), Decimal(0))
+    return shelves
+
+
+def _used(sheets: dict[str, list[Row]], row: Row, mixed: dict[str, list[Decimal]]) -> Decimal:
+    """Work out what a row used, from weights, a mix, a level, a standard amount or as written."""
+    product = next(each for each in sheets["products"] if each["ref"] == row["product"])
+    if row["weight before"] is not None:
+        grams = amount(row["weight before"]) - amount(row["weight after"])
+        per = number(product["density g/ml"] or 1) if product["stock unit"] == "ml" else 1
+        return (grams / per).quantize(TENTH, ROUND_HALF_UP)
+    if row["amount of mix"] is not None:
+        batch = next(each for each in sheets["mixed batches"] if each["ref"] == row["mixed batch"])
+        whole = amount(batch["concentrate"]) + amount(batch["water"])
+        left = mixed.setdefault(batch["ref"], [whole, amount(batch["concentrate"])])
+        sprayed = amount(row["amount of mix"])
+        part = (sprayed * amount(batch["concentrate"]) / whole).quantize(TENTH, ROUND_HALF_UP)
+        part = left[1] if sprayed == left[0] else part
+        left[0], left[1] = left[0] - sprayed, left[1] - part
+        return part
+    if row["level before %"] is not None:
+        bottle = next(each for each in sheets["containers"] if each["label"] == row["container"])
+        apart = number(row["level before %"]) - number(row["level after %"])
+        return amount(bottle["holds"]) * apart / 100
+    if row["how measured"] == "standard amount":
+        named = (row["product"], row["operation"])
+        usual = next(
+            s for s in sheets["standard amounts"] if (s["product"], s["operation"]) == named
+        )
+        return amount(usual["amount"])
+    return amount(row["amount used"])
+
+
+def _issued(sheets: dict[str, list[Row]]) -> tuple[dict[str, Decimal], dict[str, Shelf]]:
+    """Take every use out in its order; give costs by ref and what is then on the shelf."""
+    shelves, mixed = _received(sheets), dict[str, list[Decimal]]()
+    costs = {
+        row["ref"]: shelves[row["product"]].take(_used(sheets, row, mixed))
+        for row in sheets["consumables"]
+    }
+    return costs, shelves
+
+
+def stock_costs(sheets: dict[str, list[Row]]) -> dict[str, Decimal]:
+    """Give what each use cost, by ref."""
+    return _issued(sheets)[0]
+
+
+def count_costs(sheets: dict[str, list[Row]]) -> dict[str, Decimal]:
+    """Give what each count's adjustment cost, by ref; the demo's counts find no gain."""
+    shelves = _issued(sheets)[1]
+    costs = {}
+    for row in sheets["counts"]:
+        shelf = shelves[row["product"]]
+        missing = shelf.amount - amount(row["counted"])
+        costs[row["ref"]] = shelf.take(missing) if missing else Decimal(0)
+    return costs
 
 
 def _billed(sheets: dict[str, list[Row]], sheet: str, row: Row) -> Decimal:
@@ -86,7 +173,8 @@ def _billed(sheets: dict[str, list[Row]], sheet: str, row: Row) -> Decimal:
         return number(row["billed to owner"])
     if sheet == "labour":
         rate = _rate(sheets, row["person"], row["work date"])
-        return cents(amount(row["hours"]) * number(rate["charge-out rate per hour"]))
+        hours = amount(row["hours"] if row["billed hours"] is None else row["billed hours"])
+        return cents(hours * number(rate["charge-out rate per hour"]))
     return _cost(sheets, sheet, row)
 
 
@@ -98,7 +186,7 @@ def totals_by_vehicle(sheets: dict[str, list[Row]]) -> dict[str, Totals]:
     totals: dict[str, Totals] = defaultdict(Totals)
     for sheet in LINE_SHEETS:
         for row in sheets[sheet]:
-            vehicle = row["vehicle"] or ""
+            vehicle = row.get("vehicle") or ""
             totals[vehicle].cost += _cost(sheets, sheet, row)
             if vehicle in consigned:
                 totals[vehicle].billed += _billed(sheets, sheet, row)

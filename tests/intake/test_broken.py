@@ -15,6 +15,7 @@ from recondition.book.reading import heads
 from recondition.errors import Refused
 from recondition.intake.load import load
 from recondition.intake.problems import ImportRefused
+from tests.golden import same_as_kept
 from tests.intake.sheetmaker import Rows, base, write_workbook
 
 if TYPE_CHECKING:
@@ -143,14 +144,10 @@ def test_every_problem_is_told_and_nothing_written(
     path = write_workbook(tmp_path / "broken.xlsx", make())
     with pytest.raises(ImportRefused) as caught:
         load(book, path, author_ref="HK")
-    assert caught.value.words() + "\n" == golden(make.__name__)
+    same_as_kept(GOLDEN / f"{make.__name__}.txt", caught.value.words() + "\n")
     assert caught.value.exit_status == 1
     with book.reading() as conn:
         assert heads(conn) == []
-
-
-def golden(name: str) -> str:
-    return (GOLDEN / f"{name}.txt").read_text(encoding="utf-8")
 
 
 def nothing_there(path: Path) -> None:
@@ -209,7 +206,7 @@ def test_files_that_cannot_be_read(
     with pytest.raises(Refused) as caught:
         load(book, path, author_ref="HK")
     said = f"{caught.value.what}\n{caught.value.todo}\n".replace(str(path), "broken.xlsx")
-    assert said == golden(f"file_{make.__name__}")
+    same_as_kept(GOLDEN / f"file_{make.__name__}.txt", said)
 
 
 def test_a_bomb_is_not_unpacked(

@@ -71,6 +71,8 @@ def data(lines: tuple[Line, ...], currency: str = "USD") -> BooksData:
         findings=findings,
         outcomes=(),
         lines=lines,
+        products=(),
+        movements=(),
         pieces=cut,
         summaries=summarise(cut, {OWN: False, CONSIGNED: True}, currency),
         heads=(Head(f"vehicle:{OWN}", 3, "ab" * 32),),
@@ -187,7 +189,9 @@ def test_a_reversal_is_the_exact_negative_and_names_its_line() -> None:
 
 def test_every_sheet_has_a_filter_and_headings_of_its_own() -> None:
     book = opened(some_lines())
-    assert book.sheetnames == ["lines", "vehicles", "findings", "shares", "chain heads", "notes"]
+    stock = ["stock", "stock movements"]
+    rest = ["shares", "chain heads", "notes"]
+    assert book.sheetnames == ["lines", "vehicles", "findings", *stock, *rest]
     for sheet in book.worksheets:
         assert sheet.auto_filter.ref
         headings = [cell.value for cell in sheet[1]]
