@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import date
 from typing import Any
 
-from recondition.book import admission_owner, admission_stock
+from recondition.book import admission_owner, admission_stock, owed
 from recondition.book.context import Context
 from recondition.condition.findings import Outcome
 from recondition.ledger.clocks import Clock
@@ -40,6 +40,7 @@ def admit(context: Context, draft: Draft, fields: PlainDict) -> None:
             entry.check()
         case Order():
             check_order(entry)
+            owed.check_order(context, draft.ref, entry)
         case Clock():
             context.check_clock(draft.ref, entry)
         case LineEntry():

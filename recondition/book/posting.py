@@ -111,6 +111,8 @@ class Poster:
         try:
             return self._one(draft, existing)
         except Refused as refused:
+            self._flush()
+            self._pricer.forget()  # it may have taken from stock before it was refused
             return Result(draft, Status.REFUSED, refused=refused)
 
     def _one(self, draft: Draft, existing: _Existing | None) -> Result:

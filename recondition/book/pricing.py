@@ -10,7 +10,7 @@ from typing import Any
 from sqlalchemy import Connection
 
 from recondition.amounts import Money, Quantity
-from recondition.book import projection
+from recondition.book import owed, projection
 from recondition.book.context import Context
 from recondition.book.measured import Bench
 from recondition.book.shelf import Shelf
@@ -76,6 +76,10 @@ class Pricer:
         self._shelf = Shelf(conn, context, lock)
         self._bench = Bench(conn, context, flush)
 
+    def forget(self) -> None:
+        """Forget what is on hand, and read it again from what was posted."""
+        self._shelf.forget()
+
     def work_out(self, record_id: str, entry: Any) -> Worked:  # noqa: ANN401 - any entry class
         """Work out what an entry costs and what it does to stock."""
         if isinstance(entry, Reversal):
@@ -114,6 +118,9 @@ class Pricer:
             quantity=stocked.quantity,
             measure=stocked.measure,
         )
+        if consigned and owed.is_watched(self._context.conn, str(entry.vehicle)):
+            self._flush()
+            owed.check_line(self._context, entry, priced)
         period = {"period": posting_period(entry)}
         return Worked(encode_fields(priced) | period, movement=stocked.movement)
 

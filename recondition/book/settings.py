@@ -11,6 +11,7 @@ from recondition.errors import Refused
 from recondition.ledger.lines import Loss
 from recondition.materials.stock import Method
 from recondition.worth.estimates import MeanRule
+from recondition.worth.supplies import SuppliesRule, supplies_rule
 
 
 class UnknownSetting(Refused):
@@ -67,13 +68,16 @@ SETTINGS: dict[str, str] = {
     "fixed with the first receipt",
     "loss rule": "where a spoiled part, a scrapped rest and rework go when a row does not say: "
     "abnormal (an expense) or normal (cost of the job)",
+    "shared supplies": "how gloves, tape and laundry are charged to a job: '0', '18 per job', "
+    "'2.50 per hour' or '6% of labour, at most 45'",
+    "minimum charge": "the least an owner's job is billed; 0 where there is none",
     "indifference": "an amount within which the plan that touches less wins; 0 when not wanted",
 }
 
 
 @dataclass(frozen=True, slots=True)
 class Settings:
-    """The settings in force. ``indifference`` is in the home currency."""
+    """The settings in force. Amounts are in the home currency."""
 
     currency: str
     shop_name: str
@@ -82,6 +86,8 @@ class Settings:
     mean_rule: MeanRule
     stock_value: Method
     loss_rule: Loss
+    shared_supplies: SuppliesRule
+    minimum_charge: Money
     indifference: Money
 
 
@@ -114,5 +120,7 @@ def settings_from(values: Mapping[str, str]) -> Settings:
             _one_of("stock value", values.get("stock value", Method.MOVING_AVERAGE), tuple(Method))
         ),
         loss_rule=Loss(_one_of("loss rule", values.get("loss rule", Loss.ABNORMAL), tuple(Loss))),
+        shared_supplies=supplies_rule(values.get("shared supplies", "0"), currency),
+        minimum_charge=Money.of(values.get("minimum charge", "0"), currency),
         indifference=Money.of(values.get("indifference", "0"), currency),
     )

@@ -44,6 +44,11 @@ class Shelf:
         self._on_hand: dict[str, Stock] = {}
         self._kept: dict[str, bool] = {}
 
+    def forget(self) -> None:
+        """Forget what is on hand; what was posted is read again."""
+        self._on_hand.clear()
+        self._kept.clear()
+
     def product(self, product_id: str) -> Product:
         """Give a product as it stands. Raises NotThere."""
         return self._context.product(product_id)

@@ -140,10 +140,8 @@ def _fold_setting(sheet: Sheet, values: dict[str, Any], row: Row, settings: Sett
         return
     column = sheet.column("value")
     try:
-        if name == "indifference":
-            money = ColumnSpec(
-                field="value", heading="indifference", parse=Parse.MONEY, help="", at_least=0
-            )
+        if name in ("indifference", "minimum charge"):
+            money = ColumnSpec(field="value", heading=name, parse=Parse.MONEY, help="", at_least=0)
             values["value"] = str(parse_cell(Cell(text), money, settings))
         elif name == "currency":
             values["value"] = text.upper()

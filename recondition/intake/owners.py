@@ -1,0 +1,135 @@
+"""What a command posts on an owner's job: shared supplies, the minimum charge, an invoice."""
+
+from __future__ import annotations
+
+import uuid
+from datetime import datetime
+from fractions import Fraction
+from typing import TYPE_CHECKING
+
+from recondition.amounts import Money
+from recondition.amounts.money import total
+from recondition.book import reading
+from recondition.book.posting import Poster
+from recondition.book.questions import vehicle_of
+from recondition.condition.vehicle import Holding
+from recondition.fields import Id, Words
+from recondition.intake.identity import next_ref
+from recondition.intake.load import UnknownAuthor
+from recondition.ledger.drafts import Draft
+from recondition.ledger.lines import Charge, Labour, Purpose, Standing, Unlinked
+from recondition.reports import owner as papers
+from recondition.worth.supplies import due, minimum_due
+
+if TYPE_CHECKING:
+    from recondition.book import Connection
+    from recondition.book.engine import Book
+
+SUPPLIES, MINIMUM = "shared supplies", "minimum charge"
+
+
+def _poster(book: Book, conn: Connection, author_ref: str) -> Poster:
+    """Give what posts for whoever acts. Raises UnknownAuthor."""
+    found = reading.ids_by_ref(conn, "person", [author_ref]).get(author_ref)
+    if found is None:
+        raise UnknownAuthor(author_ref)
+    return Poster(book, conn, found)
+
+
+def _next(conn: Connection) -> str:
+    """Give the next free ref of a charge."""
+    return next_ref("X-", reading.all_refs(conn, "charge"))
+
+
+def supplies(book: Book, stock: str, *, author_ref: str) -> str:
+    """Charge a job what is due for shared supplies, and take it off the shop's overhead.
+
+    Both lines are posted together, so that nothing counts twice. Gives what to say.
+    """
+    with book.writing() as conn:
+        poster = _poster(book, conn, author_ref)
+        vehicle = vehicle_of(conn, stock)
+        settings = reading.settings_of(conn)
+        lines = [line for line in reading.lines(conn, vehicle.id) if not line.reversed_by]
+        labour = [line for line in lines if isinstance(line.entry, Labour)]
+        consigned = vehicle.entry.holding is Holding.CONSIGNED
+        worked = [
+            (line.priced.billed if consigned else line.priced.cost)
+            for line in labour
+            if line.priced is not None
+        ]
+        before = [
+            line.priced.cost
+            for line in lines
+            if getattr(line.entry, "operation", None) == SUPPLIES and line.priced is not None
+        ]
+        amount = due(
+            settings.shared_supplies,
+            sum((line.entry.quantity.to("h") for line in labour), Fraction(0)),
+            total((each for each in worked if each is not None), settings.currency),
+            total(before, settings.currency),
+        )
+        if not amount:
+            return f"Nothing more is due for shared supplies: {settings.shared_supplies.text}."
+        refs = []
+        for vehicle_id, price, unlinked, purpose in (
+            (Id(vehicle.id), amount, Unlinked.WHOLE_VEHICLE, Purpose.RECONDITIONING),
+            (None, -amount, Unlinked.OVERHEAD, Purpose.OVERHEAD),
+        ):
+            entry = Charge(
+                vehicle=vehicle_id,
+                work_date=book.now().astimezone().date(),
+                words=Words(f"Shared supplies, {settings.shared_supplies.text}"),
+                unlinked=unlinked,
+                purpose=purpose,
+                standing=Standing.ASSUMED,
+                operation=SUPPLIES,
+                price=price,
+            )
+            refs.append(_next(conn))
+            poster.post(Draft(id=uuid.uuid4().hex, kind="charge", ref=refs[-1], entry=entry))
+    return f"charge {refs[0]}: {amount} on {stock}, taken off the shop's overhead as {refs[1]}"
+
+
+def minimum(book: Book, stock: str, *, author_ref: str) -> str:
+    """Bill an owner what is missing to the minimum charge. Raises NoOwner; gives what to say."""
+    with book.writing() as conn:
+        poster = _poster(book, conn, author_ref)
+        vehicle = vehicle_of(conn, stock)
+        if vehicle.entry.holding is not Holding.CONSIGNED:
+            raise papers.NoOwner(stock)
+        settings = reading.settings_of(conn)
+        bills = (line.priced.billed for line in reading.lines(conn, vehicle.id) if line.priced)
+        billed = total((each for each in bills if each is not None), settings.currency)
+        missing = minimum_due(settings.minimum_charge, billed)
+        if not missing:
+            return f"{billed} is billed; the minimum charge is {settings.minimum_charge}."
+        entry = Charge(
+            vehicle=Id(vehicle.id),
+            work_date=book.now().astimezone().date(),
+            words=Words(f"Minimum charge of {settings.minimum_charge}"),
+            unlinked=Unlinked.WHOLE_VEHICLE,
+            purpose=Purpose.RECONDITIONING,
+            standing=Standing.ASSUMED,
+            operation=MINIMUM,
+            price=Money.zero(settings.currency),
+            billed=missing,
+        )
+        ref = _next(conn)
+        poster.post(Draft(id=uuid.uuid4().hex, kind="charge", ref=ref, entry=entry))
+    return f"charge {ref}: {missing} billed, up to the minimum charge"
+
+
+def invoice(book: Book, stock: str, *, author_ref: str, made_at: datetime) -> tuple[str, str]:
+    """Post the invoice of everything not billed yet; give its number and its page.
+
+    Raises NoOwner, NothingToBill and what posting names.
+    """
+    with book.writing() as conn:
+        poster = _poster(book, conn, author_ref)
+        made = papers.invoice(conn, stock, issued_on=made_at.date())
+        number = next_ref("IV-", reading.all_refs(conn, "owner invoice"))
+        draft = Draft(id=uuid.uuid4().hex, kind="owner invoice", ref=number, entry=made.entry)
+        poster.post(draft)
+        page = papers.invoice_page(conn, stock, made, number, made_at=made_at)
+    return number, page
