@@ -1,4 +1,4 @@
-"""Reports: cost against uplift, and what is worth doing."""
+"""Reports: cost against uplift, what is worth doing, rework, what operations take."""
 
 from __future__ import annotations
 
@@ -8,16 +8,20 @@ import click
 
 from recondition.cli._shared import reads, show, show_json, the_book
 
-NAMES = ("cost-and-uplift", "worth-doing")
+NAMES = ("cost-and-uplift", "worth-doing", "rework", "operations")
 
 
 @reads
-@click.command(short_help="Cost and uplift, or what is worth doing.")
+@click.command(short_help="Cost and uplift, worth doing, rework, operations.")
 @click.argument("name", type=click.Choice(NAMES))
 @click.argument("vehicles", nargs=-1)
 @click.option("--html", type=click.Path(path_type=Path), help="Write a page with pictures here.")
 def command(name: str, vehicles: tuple[str, ...], html: Path | None, *, as_json: bool) -> None:
-    """Show report NAME for VEHICLES (stock numbers), or for all vehicles with sale terms."""
+    """Show report NAME for VEHICLES (stock numbers).
+
+    Without any, cost-and-uplift and worth-doing show all vehicles with sale terms; rework and
+    operations the whole shop.
+    """
     from recondition.reports.pages import REPORTS, page_of  # noqa: PLC0415 - heavy
     from recondition.reports.plain import to_json  # noqa: PLC0415 - as above
     from recondition.reports.whole import write_text  # noqa: PLC0415 - as above

@@ -21,6 +21,7 @@ from recondition.ledger.lines import Labour, Link, Rework, Unlinked
 DAY_HOURS = 24
 _FORGOTTEN_AFTER = timedelta(hours=12)  # common practice, no source
 _LONGEST = 31 * DAY_HOURS
+_WRITTEN_TO_H = Fraction(1, 200)  # hours are written with two decimals: half of the last one
 
 
 class Tick(StrEnum):
@@ -55,11 +56,13 @@ class ClockNotSo(Refused):
 
 
 class MomentWithoutZone(Refused):
-    """A moment that does not say in which zone."""
+    """Text that is no moment, or a moment that does not say in which zone."""
 
     def __init__(self, found: str) -> None:
         """Show the moment."""
-        super().__init__(f"{found!r} has no zone", todo="Write it as 2031-03-04T16:05-05:00.")
+        super().__init__(
+            f"{found!r} is no moment with a zone", todo="Write it as 2031-03-04T16:05-05:00."
+        )
 
 
 class HalfAStretch(Refused):
@@ -146,7 +149,10 @@ class Forgotten:
 
 def instant(text: str) -> datetime:
     """Read a moment. Raises MomentWithoutZone."""
-    found = datetime.fromisoformat(text)
+    try:
+        found = datetime.fromisoformat(text)
+    except ValueError:
+        raise MomentWithoutZone(text) from None
     if found.tzinfo is None:
         raise MomentWithoutZone(text)
     return found
@@ -266,9 +272,9 @@ def check_times(entry: Labour) -> None:
         what = "the work"
         raise EndsBeforeItStarts(what, entry.started_at, entry.ended_at)
     whole = _minutes(stretch)
-    if entry.quantity > whole or (entry.elapsed is not None and entry.elapsed > whole):
-        longest = entry.quantity if entry.quantity > whole else entry.elapsed
-        raise LongerThanItsStretch(str(longest), hours_and_minutes(whole))
+    for time in (entry.quantity, entry.elapsed):
+        if time is not None and time.to("h") > whole.to("h") + _WRITTEN_TO_H:
+            raise LongerThanItsStretch(str(time), hours_and_minutes(whole))
 
 
 def check_day(person: str, day: date, before: Fraction, hours: Fraction) -> None:

@@ -63,11 +63,15 @@ def cost_rate(basis: RateBasis) -> Money:
 
 
 def charge_out_rate(basis: RateBasis) -> Money | None:
-    """Work out what an hour is charged at; None where neither overhead nor profit is given."""
+    """Work out what an hour is charged at; None where neither overhead nor profit is given.
+
+    Raises HoursNotSo, and CurrencyMismatch where wage, overhead and profit differ in currency.
+    """
     added = [part for part in (basis.overhead_per_hour, basis.profit_per_hour) if part is not None]
     if not added:
         return None
-    whole = _exact(basis) + sum((part.fraction for part in added), Fraction(0))
+    extra = sum(added, Money.zero(basis.wage.currency))
+    whole = _exact(basis) + extra.fraction
     return rounded(whole, basis.wage.currency)
 
 

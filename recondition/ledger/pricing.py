@@ -86,7 +86,7 @@ def cost_of(
                 raise ValueError(message)
             return hours_at(entry.quantity, rate.cost_rate)
         case Consumable(price=Money() as each, price_per=Quantity() as per):
-            return per_unit(_given(entry.quantity or amount), each, per)
+            return per_unit(_given(amount if entry.quantity is None else entry.quantity), each, per)
         case Consumable() | Count():
             if stock_cost is None:
                 message = "what comes from stock is priced by stock"
@@ -120,7 +120,8 @@ def billed_of(entry: Entered, cost: Money, rate: Rate | None) -> Money:
     if entry.rework is not None and entry.rework.payer is not Payer.OWNER:
         return Money.zero(cost.currency)
     if isinstance(entry, Labour) and rate is not None and rate.charge_out_rate is not None:
-        return hours_at(entry.billed_time or entry.quantity, rate.charge_out_rate)
+        hours = entry.quantity if entry.billed_time is None else entry.billed_time
+        return hours_at(hours, rate.charge_out_rate)
     return cost
 
 

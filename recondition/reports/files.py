@@ -17,6 +17,7 @@ from recondition.reports.pages import REPORTS, page_of
 from recondition.reports.whole import write_bytes, write_text
 
 SPREADSHEET = ".xlsx"
+OF_THE_DEALER = ("worth-doing", "cost-and-uplift")
 HISTORY = ("work-history.html", "work-history.pdf", "work-history.json")
 
 
@@ -64,9 +65,9 @@ def write_every_report(book: Book, folder: Path, *, history_of: str) -> list[Pat
     """Write all six reports into a folder; the work history is of one vehicle."""
     paths = []
     with book.reading() as conn:
-        for name, parts_of in REPORTS.items():
+        for name in OF_THE_DEALER:
             path = folder / f"{name}.html"
-            write_text(path, page_of(name, parts_of(conn, ()), made_at=book.now()))
+            write_text(path, page_of(name, REPORTS[name](conn, ()), made_at=book.now()))
             paths.append(path)
         source = source_of(conn, vehicle_of(conn, history_of))
     write_workbook(book, folder / "books.xlsx")

@@ -266,11 +266,12 @@ def _besides(
     if settings.minimum_charge:
         words.append(f"Minimum charge for a job: {settings.minimum_charge} {settings.currency}.")
     if running.billed:
-        words.append(f"Billed so far: {running.billed} {settings.currency}.")
+        words.append(f"Billed so far: {running.billed.grouped} {settings.currency}.")
     words.append(
         "No limit is stated. Please state one."
         if running.limit is None
-        else f"Not to be exceeded without asking: {running.limit} {settings.currency} in all."
+        else f"Not to be exceeded without asking: {running.limit.grouped} "
+        f"{settings.currency} in all."
     )
     return tuple(words)
 
@@ -330,7 +331,7 @@ def invoice(conn: Connection, stock: str, *, issued_on: date) -> Invoice:
         )
         for key in ordered
     )  # fmt: skip
-    last = f"Total of this invoice: {whole} {settings.currency}. {_TAX}"
+    last = f"Total of this invoice: {whole.grouped} {settings.currency}. {_TAX}"
     return Invoice(
         entry,
         (
@@ -384,5 +385,6 @@ def invoice_page(
     conn: Connection, stock: str, made: Invoice, number: str, *, made_at: datetime
 ) -> str:
     """Render an invoice; ``number`` is its own, or that it is a preview."""
-    lead = f"{number}, {made.entry.issued_on.isoformat()}: {made.entry.total} to pay, before tax."
+    day, amount = made.entry.issued_on.isoformat(), made.entry.total.grouped
+    lead = f"{number}, {day}: {amount} {made.entry.total.currency} to pay, before tax."
     return _page("Invoice", vehicle_of(conn, stock), lead, made.sections, made_at)

@@ -15,7 +15,7 @@ from recondition.book import Connection, questions, reading
 from recondition.condition.vehicle import Vehicle
 from recondition.ledger.drafts import Stored
 from recondition.ledger.rollup import pieces
-from recondition.reports import cost_and_uplift, worth_doing
+from recondition.reports import cost_and_uplift, record, worth_doing
 from recondition.reports.drawing import Figure
 from recondition.reports.html import Page, Pictured, Section, to_html
 from recondition.reports.table import Table
@@ -137,9 +137,24 @@ def cost_and_uplift_parts(conn: Connection, refs: tuple[str, ...]) -> list[Part]
     return parts
 
 
+def _of_the_shop(
+    tables_of: Callable[[Connection, tuple[str, ...]], tuple[str, tuple[Table, ...]]],
+) -> Callable[[Connection, tuple[str, ...]], list[Part]]:
+    """Make a report without a picture, of the vehicles named or of the whole shop."""
+
+    def parts(conn: Connection, refs: tuple[str, ...]) -> list[Part]:
+        words, tables = tables_of(conn, refs)
+        heading = ", ".join(refs) if refs else "The whole shop"
+        return [Part(heading, words, tables, lambda: None, 0)]
+
+    return parts
+
+
 REPORTS: dict[str, Callable[[Connection, tuple[str, ...]], list[Part]]] = {
     "worth-doing": worth_doing_parts,
     "cost-and-uplift": cost_and_uplift_parts,
+    "rework": _of_the_shop(record.rework_tables),
+    "operations": _of_the_shop(record.operation_tables),
 }
 
 TITLES = {
@@ -147,6 +162,11 @@ TITLES = {
     "cost-and-uplift": (
         "Cost and uplift",
         "What the work was to cost, what it has cost, and what it is expected to bring.",
+    ),
+    "rework": ("Rework", "What was done again, why, and who bears it."),
+    "operations": (
+        "What operations take",
+        "The shop's own record of hours and amounts, beside what was estimated.",
     ),
 }
 
