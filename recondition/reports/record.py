@@ -95,8 +95,8 @@ def operation_tables(conn: Connection, refs: tuple[str, ...]) -> tuple[str, tupl
     candidates = {item.id: item.entry for item in reading.stored(conn, "candidate")}
     named = reading.refs_by_id(conn, LINE_KINDS)
     rows = [
-        (each.name, f"n = {each.actual.n}", *_three(each.actual),
-         *(_three(each.estimated) if each.estimated else (None, None, None)),
+        (each.name, f"n = {each.actual.n}", _three(each.actual),
+         _three(each.estimated) if each.estimated else "",
          f"{each.inside} of {each.estimated.n}" if each.estimated else "",
          ", ".join(named[line] for line in each.lines))
         for each in operations(lines, candidates)
@@ -104,15 +104,16 @@ def operation_tables(conn: Connection, refs: tuple[str, ...]) -> tuple[str, tupl
     columns = (
         Column("operation", "Operation"),
         Column("jobs", "Jobs"),
-        *_columns("actual", "Took"),
-        *_columns("likely", "Estimated likely"),
+        Column("hours", "Hours low/middle/high"),
+        Column("likely", "Estimated low/middle/high"),
         Column("inside", "Inside its range"),
         Column("lines", "Lines"),
     )
     note = (
         "Hands-on hours of whole jobs: low, middle and high are the smallest, the median and the "
-        "largest on record. Rework, and hours that were assumed, are left out. An estimate stands "
-        "beside them where no other operation served the same candidate work."
+        "largest on record; estimated are the likely figures. Rework, lost work, and hours that "
+        "were assumed are left out. An estimate stands beside them where no other operation "
+        "served the same candidate work."
     )
     tables = [Table("Hours by operation", columns, tuple(rows), note)]
     tables.append(_amounts(conn, lines, named))
@@ -121,17 +122,10 @@ def operation_tables(conn: Connection, refs: tuple[str, ...]) -> tuple[str, tupl
     return f"{len(rows)} operations are on record, by what the work took.", tuple(tables)
 
 
-def _columns(key: str, heading: str) -> tuple[Column, ...]:
-    """Give the three columns of a range."""
-    return tuple(
-        Column(f"{key}_{point}", f"{heading}, {point}", _NUMBER)
-        for point in ("low", "middle", "high")
-    )
-
-
-def _three(found: Range) -> tuple[Decimal, Decimal, Decimal]:
-    """Give low, middle and high to two decimals."""
-    return (_hours(found.low), _hours(found.middle), _hours(found.high))
+def _three(found: Range) -> str:
+    """Write low/middle/high to two decimals, as estimates are typed; one figure of one job."""
+    points = (found.low,) if found.n == 1 else (found.low, found.middle, found.high)
+    return "/".join(f"{_hours(point).normalize():f}" for point in points)
 
 
 def _amounts(conn: Connection, lines: list[Stored[Any]], named: dict[str, str]) -> Table:
@@ -148,7 +142,7 @@ def _amounts(conn: Connection, lines: list[Stored[Any]], named: dict[str, str]) 
 
     rows = [
         (each.name, products[each.product].ref, f"n = {each.used.n}",
-         products[each.product].entry.unit, *_three(each.used),
+         f"{_three(each.used)} {products[each.product].entry.unit}",
          ", ".join(named[line] for line in each.lines))
         for each in amounts(lines, amount_of)
     ]  # fmt: skip
@@ -156,8 +150,7 @@ def _amounts(conn: Connection, lines: list[Stored[Any]], named: dict[str, str]) 
         Column("operation", "Operation"),
         Column("product", "Product"),
         Column("jobs", "Jobs"),
-        Column("unit", "Unit"),
-        *_columns("used", "Used"),
+        Column("used", "Used, low/middle/high"),
         Column("lines", "Lines"),
     )
     return Table(

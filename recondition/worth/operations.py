@@ -2,8 +2,8 @@
 
 Low, middle and high are the smallest, the median and the largest of the jobs on record, with
 their number: a shop with ten sales a year has no fitted precision to offer. A job is one
-piece of candidate work, or one vehicle where a line names none. Rework, waste, and figures
-that were assumed or estimated stay out.
+piece of candidate work, or one vehicle where a line names none. Rework, lost work, waste, and
+figures that were assumed or estimated stay out.
 """
 
 from __future__ import annotations
@@ -14,7 +14,7 @@ from fractions import Fraction
 
 from recondition.amounts.exact import as_fraction
 from recondition.ledger.drafts import Stored
-from recondition.ledger.lines import Consumable, Entered, Labour, Reversal, Standing, Use
+from recondition.ledger.lines import Consumable, Entered, Labour, Purpose, Reversal, Standing, Use
 from recondition.worth.estimates import Candidate
 
 Line = Stored[Entered | Reversal]
@@ -130,7 +130,8 @@ def _counted(lines: Iterable[Line]) -> Iterable[tuple[Line, Entered]]:
         if isinstance(entry, Reversal) or line.reversed_by or entry.rework is not None:
             continue
         wasted = isinstance(entry, Consumable) and entry.use is Use.WASTED
-        if not wasted and entry.standing in _KNOWN:
+        lost = wasted or entry.purpose is Purpose.SPOILAGE
+        if not lost and entry.standing in _KNOWN:
             yield line, entry
 
 
