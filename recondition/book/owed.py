@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from datetime import date
 from fractions import Fraction
 from typing import TYPE_CHECKING
 
@@ -10,9 +11,14 @@ from sqlalchemy import Connection, select
 
 from recondition.amounts import Money
 from recondition.amounts.exact import as_fraction
+from recondition.amounts.money import total
 from recondition.book import reading
 from recondition.book.tables import entity, terms
 from recondition.book.tables_stock import approval
+from recondition.condition.vehicle import Holding, Vehicle
+from recondition.errors import Refused
+from recondition.fields import Id
+from recondition.ledger.approvals import OwnerInvoice
 from recondition.ledger.drafts import Stored
 from recondition.worth.estimates import Candidate, MeanRule
 from recondition.worth.owner import (
@@ -31,6 +37,61 @@ if TYPE_CHECKING:
     from recondition.ledger.orders import Order
     from recondition.ledger.pricing import Priced
     from recondition.worth.terms import SaleTerms
+
+
+class NoOwner(Refused):
+    """An owner's paper for a vehicle that is the shop's own."""
+
+    def __init__(self, ref: str) -> None:
+        """Name the vehicle."""
+        super().__init__(
+            f"vehicle {ref} is the shop's own stock: there is no owner to write to",
+            todo="Name a consigned vehicle.",
+        )
+
+
+class NothingToBill(Refused):
+    """An invoice with no line on it."""
+
+    def __init__(self, ref: str) -> None:
+        """Name the vehicle."""
+        super().__init__(
+            f"nothing on vehicle {ref} is left to bill",
+            todo="Every billed line stands on an invoice already; 'recondition post list' shows "
+            "them.",
+        )
+
+
+def consigned_vehicle(conn: Connection, stock: str) -> Stored[Vehicle]:
+    """Give a consigned vehicle by its stock number. Raises NotThere, NoOwner."""
+    vehicle: Stored[Vehicle] = reading.one(conn, "vehicle", stock)
+    if vehicle.entry.holding is not Holding.CONSIGNED:
+        raise NoOwner(stock)
+    return vehicle
+
+
+def unbilled(conn: Connection, stock: str, issued_on: date) -> OwnerInvoice:
+    """Give the invoice of every line that bills something and stands on none yet.
+
+    Raises NotThere, NoOwner, NothingToBill.
+    """
+    vehicle = consigned_vehicle(conn, stock)
+    invoices = reading.stored(conn, "owner invoice", vehicle=vehicle.id)
+    before = {line for each in invoices for line in each.entry.lines}
+    found = [
+        (Id(line.id), line.priced.billed)
+        for line in reading.lines(conn, vehicle.id)
+        if line.id not in before and line.priced and line.priced.billed
+    ]
+    if not found:
+        raise NothingToBill(stock)
+    currency = reading.settings_of(conn).currency
+    return OwnerInvoice(
+        vehicle=Id(vehicle.id),
+        issued_on=issued_on,
+        lines=tuple(line for line, _ in found),
+        total=total((billed for _, billed in found), currency),
+    )
 
 
 def job_of(conn: Connection, vehicle: str) -> Job:

@@ -8,6 +8,7 @@ from datetime import date
 from sqlalchemy import Connection
 
 from recondition.book import reading
+from recondition.book.admission_stock import StockAlreadyReversed
 from recondition.book.context import Context, NotThere
 from recondition.book.engine import Book
 from recondition.book.kinds import LINE_KINDS
@@ -106,6 +107,8 @@ def reverse_stock(book: Book, ref: str, why: str, *, author_ref: str, day: str |
         if not found:
             raise NotThere(what="receipt, late freight or return", name=ref)
         (first,) = reading.stored(conn, *STOCK_KINDS, ids=found[:1])
+        if Context(conn).stock_reversed(first.id):
+            raise StockAlreadyReversed(ref)
         began = Context(conn).moved_on(first.id)
         entry = StockReversal(
             product=first.entry.product,

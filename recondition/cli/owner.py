@@ -3,11 +3,16 @@
 from __future__ import annotations
 
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
 from recondition.cli._rows import row_command
 from recondition.cli._shared import acting, reads, show, the_book, uses_book, writes
+
+if TYPE_CHECKING:
+    from recondition.book import Connection
+    from recondition.ledger.approvals import OwnerInvoice
 
 
 @click.group(short_help="An owner's job: approvals, limit, quote, invoice.")
@@ -75,21 +80,25 @@ def quote(vehicle: str, into: Path) -> None:
 @click.option("--preview", is_flag=True, help="Write the page and post nothing.")
 def invoice(vehicle: str, into: Path, *, preview: bool) -> None:
     """Bill what is not billed yet, and write the invoice to print."""
-    from recondition.intake import owners  # noqa: PLC0415 - heavy, and only here
-    from recondition.reports import owner  # noqa: PLC0415 - as above
+    from recondition.book import owed  # noqa: PLC0415 - heavy, and only here
+    from recondition.intake import owners  # noqa: PLC0415 - as above
+    from recondition.reports.owner import invoice_page  # noqa: PLC0415 - as above
     from recondition.reports.whole import write_text  # noqa: PLC0415 - as above
 
     book = the_book()
     made_at = book.now().astimezone()
+
+    def write(conn: Connection, entry: OwnerInvoice, number: str) -> None:
+        write_text(into, invoice_page(conn, vehicle, entry, number, made_at=made_at))
+
     if preview:
         with book.reading() as conn:
-            made = owner.invoice(conn, vehicle, issued_on=made_at.date())
-            page = owner.invoice_page(conn, vehicle, made, "Preview", made_at=made_at)
-        write_text(into, page)
+            write(conn, owed.unbilled(conn, vehicle, made_at.date()), "Preview")
         click.echo(f"A preview lies at {into}; nothing was posted.")
         return
-    number, page = owners.invoice(book, vehicle, author_ref=acting(), made_at=made_at)
-    write_text(into, page)
+    number = owners.invoice(
+        book, vehicle, author_ref=acting(), issued_on=made_at.date(), write=write
+    )
     click.echo(f"owner invoice {number}: new. It lies at {into}.")
 
 

@@ -60,7 +60,8 @@ def _use(name: str, arguments: tuple[str, ...], words: str, *more: click.Option)
         click.echo(f"  {used.words}")
 
     params: list[click.Parameter] = [click.Argument([field]) for field in arguments]
-    made = click.Command(name, callback=enter, params=[*params, *more, *_FOR], help=words)
+    options = [option for option in (*more, *_FOR) if option.name not in arguments]
+    made = click.Command(name, callback=enter, params=[*params, *options], help=words)
     command.add_command(writes(made))
 
 

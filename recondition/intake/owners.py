@@ -3,13 +3,12 @@
 from __future__ import annotations
 
 import uuid
-from datetime import datetime
 from fractions import Fraction
 from typing import TYPE_CHECKING
 
 from recondition.amounts import Money
 from recondition.amounts.money import total
-from recondition.book import reading
+from recondition.book import owed, reading
 from recondition.book.posting import Poster
 from recondition.book.questions import vehicle_of
 from recondition.condition.vehicle import Holding
@@ -18,12 +17,15 @@ from recondition.intake.identity import next_ref
 from recondition.intake.load import UnknownAuthor
 from recondition.ledger.drafts import Draft
 from recondition.ledger.lines import Charge, Labour, Purpose, Standing, Unlinked
-from recondition.reports import owner as papers
 from recondition.worth.supplies import due, minimum_due
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
+    from datetime import date
+
     from recondition.book import Connection
     from recondition.book.engine import Book
+    from recondition.ledger.approvals import OwnerInvoice
 
 SUPPLIES, MINIMUM = "shared supplies", "minimum charge"
 
@@ -95,9 +97,7 @@ def minimum(book: Book, stock: str, *, author_ref: str) -> str:
     """Bill an owner what is missing to the minimum charge. Raises NoOwner; gives what to say."""
     with book.writing() as conn:
         poster = _poster(book, conn, author_ref)
-        vehicle = vehicle_of(conn, stock)
-        if vehicle.entry.holding is not Holding.CONSIGNED:
-            raise papers.NoOwner(stock)
+        vehicle = owed.consigned_vehicle(conn, stock)
         settings = reading.settings_of(conn)
         bills = (line.priced.billed for line in reading.lines(conn, vehicle.id) if line.priced)
         billed = total((each for each in bills if each is not None), settings.currency)
@@ -120,16 +120,24 @@ def minimum(book: Book, stock: str, *, author_ref: str) -> str:
     return f"charge {ref}: {missing} billed, up to the minimum charge"
 
 
-def invoice(book: Book, stock: str, *, author_ref: str, made_at: datetime) -> tuple[str, str]:
-    """Post the invoice of everything not billed yet; give its number and its page.
+def invoice(
+    book: Book,
+    stock: str,
+    *,
+    author_ref: str,
+    issued_on: date,
+    write: Callable[[Connection, OwnerInvoice, str], None],
+) -> str:
+    """Post the invoice of everything not billed yet; give its number.
 
+    ``write`` makes the paper before anything is kept: where it cannot, nothing is posted.
     Raises NoOwner, NothingToBill and what posting names.
     """
     with book.writing() as conn:
         poster = _poster(book, conn, author_ref)
-        made = papers.invoice(conn, stock, issued_on=made_at.date())
+        entry = owed.unbilled(conn, stock, issued_on)
         number = next_ref("IV-", reading.all_refs(conn, "owner invoice"))
-        draft = Draft(id=uuid.uuid4().hex, kind="owner invoice", ref=number, entry=made.entry)
+        draft = Draft(id=uuid.uuid4().hex, kind="owner invoice", ref=number, entry=entry)
         poster.post(draft)
-        page = papers.invoice_page(conn, stock, made, number, made_at=made_at)
-    return number, page
+        write(conn, entry, number)
+    return number

@@ -7,8 +7,7 @@ note, no supplier. General information: local rules on estimates, supplies and t
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
-from datetime import date, datetime
+from datetime import datetime
 from fractions import Fraction
 from typing import Any
 
@@ -17,11 +16,9 @@ from recondition.amounts.money import rounded, total
 from recondition.amounts.rounding import round_to
 from recondition.book import Connection, owed, reading
 from recondition.book.kinds import LINE_KINDS
-from recondition.book.questions import vehicle_of
 from recondition.book.settings import Settings
-from recondition.condition.vehicle import Holding, Vehicle
+from recondition.condition.vehicle import Vehicle
 from recondition.errors import Refused
-from recondition.fields import Id
 from recondition.ledger.approvals import Answer, OwnerInvoice
 from recondition.ledger.drafts import Stored
 from recondition.ledger.lines import Labour
@@ -43,29 +40,6 @@ _GENERAL = (
 )
 
 
-class NoOwner(Refused):
-    """An owner's paper for a vehicle that is the shop's own."""
-
-    def __init__(self, ref: str) -> None:
-        """Name the vehicle."""
-        super().__init__(
-            f"vehicle {ref} is the shop's own stock: there is no owner to write to",
-            todo="Name a consigned vehicle.",
-        )
-
-
-class NothingToBill(Refused):
-    """An invoice with no line on it."""
-
-    def __init__(self, ref: str) -> None:
-        """Name the vehicle."""
-        super().__init__(
-            f"nothing on vehicle {ref} is left to bill",
-            todo="Every billed line stands on an invoice already; 'recondition post list' shows "
-            "them.",
-        )
-
-
 class NoChargeOut(Refused):
     """A quote without the rate that an hour is charged at."""
 
@@ -77,25 +51,9 @@ class NoChargeOut(Refused):
         )
 
 
-@dataclass(frozen=True, slots=True)
-class Invoice:
-    """An invoice that is ready: its entry, and its page."""
-
-    entry: OwnerInvoice
-    sections: tuple[Section, ...]
-
-
-def _consigned(conn: Connection, stock: str) -> Stored[Vehicle]:
-    """Give a consigned vehicle. Raises NotThere, NoOwner."""
-    vehicle = vehicle_of(conn, stock)
-    if vehicle.entry.holding is not Holding.CONSIGNED:
-        raise NoOwner(stock)
-    return vehicle
-
-
 def limit_tables(conn: Connection, stock: str) -> list[Table]:
     """Show the running figure against the owner's limit, and the work behind it."""
-    vehicle = _consigned(conn, stock)
+    vehicle = owed.consigned_vehicle(conn, stock)
     running = owed.running_of(conn, vehicle.id)
     refs = reading.refs_by_id(conn, ("candidate",))
     rows: list[tuple[Cell, ...]] = [
@@ -181,7 +139,7 @@ def _approved(conn: Connection, vehicle: Stored[Vehicle]) -> Table:
 
 def quote(conn: Connection, stock: str, *, made_at: datetime) -> str:
     """Write the quote for an owner's job as a page. Raises NoOwner, NoChargeOut, NotThere."""
-    vehicle = _consigned(conn, stock)
+    vehicle = owed.consigned_vehicle(conn, stock)
     settings = reading.settings_of(conn)
     stated = reading.stored(conn, "terms", vehicle=vehicle.id)
     sale: SaleTerms | None = stated[-1].entry if stated else None
@@ -295,31 +253,16 @@ def _page(
     )
 
 
-def invoice(conn: Connection, stock: str, *, issued_on: date) -> Invoice:
-    """Put together what is not billed yet. Raises NoOwner, NothingToBill, NotThere."""
-    vehicle = _consigned(conn, stock)
+def invoice_page(
+    conn: Connection, stock: str, entry: OwnerInvoice, number: str, *, made_at: datetime
+) -> str:
+    """Render an invoice; ``number`` is its own, or that it is a preview."""
+    vehicle = owed.consigned_vehicle(conn, stock)
     settings = reading.settings_of(conn)
-    before = {
-        line
-        for each in reading.stored(conn, "owner invoice", vehicle=vehicle.id)
-        for line in each.entry.lines
-    }
-    lines = reading.lines(conn, vehicle.id)
-    by_id = {line.id: line for line in lines}
-    fresh = [line for line in lines if line.id not in before and line.priced and line.priced.billed]
-    if not fresh:
-        raise NothingToBill(stock)
-    amounts = [line.priced.billed for line in fresh if line.priced and line.priced.billed]
-    whole = total(amounts, settings.currency)
-    entry = OwnerInvoice(
-        vehicle=Id(vehicle.id),
-        issued_on=issued_on,
-        lines=tuple(Id(line.id) for line in fresh),
-        total=whole,
-    )
+    by_id = {line.id: line for line in reading.lines(conn, vehicle.id)}
     names = {item.id: item for item in reading.stored(conn, "candidate", vehicle=vehicle.id)}
     groups: dict[str | None, list[Stored[Any]]] = {}
-    for line in sorted(fresh, key=lambda each: each.entry.work_date):
+    for line in sorted((by_id[each] for each in entry.lines), key=lambda e: e.entry.work_date):
         _, entered = entered_of(line, by_id)
         groups.setdefault(entered.candidate, []).append(line)
     refs = reading.refs_by_id(conn, LINE_KINDS)
@@ -331,17 +274,16 @@ def invoice(conn: Connection, stock: str, *, issued_on: date) -> Invoice:
         )
         for key in ordered
     )  # fmt: skip
-    last = f"Total of this invoice: {whole.grouped} {settings.currency}. {_TAX}"
-    return Invoice(
-        entry,
-        (
-            Section("Who and what", _head(conn, vehicle, settings)),
-            Section("What was done", (), tables),
-            Section("To pay", (last,)),
-            Section("What it rests on", (), (_approved(conn, vehicle),)),
-            Section("For the reader", (_GENERAL,)),
-        ),
+    amount = f"{entry.total.grouped} {settings.currency}"
+    sections = (
+        Section("Who and what", _head(conn, vehicle, settings)),
+        Section("What was done", (), tables),
+        Section("To pay", (f"Total of this invoice: {amount}. {_TAX}",)),
+        Section("What it rests on", (), (_approved(conn, vehicle),)),
+        Section("For the reader", (_GENERAL,)),
     )
+    lead = f"{number}, {entry.issued_on.isoformat()}: {amount} to pay, before tax."
+    return _page("Invoice", vehicle, lead, sections, made_at)
 
 
 def _billed_table(
@@ -379,12 +321,3 @@ def _quantity(line: Stored[Any], entry: Any) -> str:  # noqa: ANN401 - any line 
         return f"{round_to(billed.to('h'), 2).normalize():f} h"
     amount = (line.priced.quantity if line.priced else None) or getattr(entry, "quantity", None)
     return f"{abs(amount.number):f} {amount.unit}" if amount else ""
-
-
-def invoice_page(
-    conn: Connection, stock: str, made: Invoice, number: str, *, made_at: datetime
-) -> str:
-    """Render an invoice; ``number`` is its own, or that it is a preview."""
-    day, amount = made.entry.issued_on.isoformat(), made.entry.total.grouped
-    lead = f"{number}, {day}: {amount} {made.entry.total.currency} to pay, before tax."
-    return _page("Invoice", vehicle_of(conn, stock), lead, made.sections, made_at)

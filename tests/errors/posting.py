@@ -1,0 +1,60 @@
+"""Entries that no command can make, posted straight into the book of a case."""
+
+from __future__ import annotations
+
+import os
+import uuid
+from datetime import date
+from typing import Any
+
+from recondition.amounts import Money, Quantity
+from recondition.book import reading
+from recondition.book.engine import open_book
+from recondition.book.posting import Poster
+from recondition.fields import Id, Words
+from recondition.ledger.approvals import OwnerInvoice
+from recondition.ledger.drafts import Draft
+from recondition.ledger.lines import Consumable, Link, Purpose, Standing
+from recondition.materials.measuring import Measure, Way
+from recondition.materials.receiving import Receipt
+
+DAY = date(2031, 3, 4)
+
+
+def _post(kind: str, build: Any) -> None:
+    """Post one entry that is built from the book's ids by kind and ref."""
+    book = open_book(os.environ["RECONDITION_BOOK"])
+    with book.writing() as conn:
+
+        def found(of: str, ref: str) -> Id:
+            return Id(reading.id_of(conn, of, ref))
+
+        draft = Draft(id=uuid.uuid4().hex, kind=kind, ref="N-1", entry=build(found))
+        Poster(book, conn, found("person", "MR")).post(draft)
+
+
+def receive(price: str, litres: int = 1) -> None:
+    """Receive some litres of M-001."""
+    litre = Quantity.of(litres, "l")
+    _post("receipt", lambda found: Receipt(
+        product=found("product", "M-001"), received_on=DAY, quantity=litre,
+        price=Money.of(price, "USD"),
+    ))  # fmt: skip
+
+
+def use(**measured: Any) -> None:
+    """Use M-001 on the bonnet of 0007, measured as given."""
+    measure = Measure(way=Way.MIXED, **measured) if measured else None
+    _post("consumable", lambda found: Consumable(
+        vehicle=found("vehicle", "0007"), work_date=DAY, words=Words("polish"),
+        links=(Link(found("finding", "F-001")),), purpose=Purpose.RECONDITIONING,
+        standing=Standing.MEASURED, product=found("product", "M-001"), measure=measure,
+    ))  # fmt: skip
+
+
+def bill(line: str, total: str) -> None:
+    """Bill a line to the owner of 0008."""
+    _post("owner invoice", lambda found: OwnerInvoice(
+        vehicle=found("vehicle", "0008"), issued_on=DAY, lines=(found("labour", line),),
+        total=Money.of(total, "USD"),
+    ))  # fmt: skip
