@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import date
 from typing import Any
 
 from recondition.amounts import Money, Quantity
@@ -11,6 +12,7 @@ from recondition.ledger.days import BeforeItsCause
 from recondition.ledger.lines import Consumable
 from recondition.materials.conversion import in_stock_unit
 from recondition.materials.receiving import (
+    Container,
     LateFreight,
     MixedBatch,
     Receipt,
@@ -88,6 +90,9 @@ def admit(context: Context, entry: Any) -> None:  # noqa: ANN401 - any entry cla
             _some(context, entry.product, "the standard amount", entry.quantity)
         case MixedBatch():
             _mixed(context, entry)
+        case Container() if entry.receipt is not None:
+            day = entry.opened_on or date.max
+            _on_receipt(context, entry.product, entry.receipt, day, "the opening")
         case SupplierReturn():
             _some(context, entry.product, "what went back", entry.quantity)
             _on_receipt(context, entry.product, entry.receipt, entry.returned_on, "the return")
@@ -117,6 +122,8 @@ def _some(context: Context, product: str, what: str, quantity: Quantity) -> None
 def _mixed(context: Context, entry: MixedBatch) -> None:
     """Refuse a mix without concentrate or with less than no water."""
     _some(context, entry.product, "the concentrate", entry.concentrate)
+    if entry.receipt is not None:
+        _on_receipt(context, entry.product, entry.receipt, entry.mixed_on, "the mix")
     if entry.water.to("ml") < 0:
         what = "the water"
         raise NothingOfIt(what, str(entry.water))

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from pathlib import Path
+from textwrap import fill
 
 import click
 
-from recondition.cli._shared import reads, show_json, the_book
+from recondition.cli._shared import WIDTH, reads, show_json, the_book
 
 DAMAGE_FOUND = 3
 
@@ -39,7 +40,7 @@ def command(ctx: click.Context, *, against: Path | None, as_json: bool) -> None:
         show_json({"looked_at": dict(examined.counts), "damage": damages})
     else:
         counted = ", ".join(f"{count:,} {name}" for name, count in examined.counts.items())
-        click.echo(f"Looked at {counted or 'an empty book'}.")
+        click.echo(fill(f"Looked at {counted or 'an empty book'}.", WIDTH))
         for damage in examined.damages:
             click.echo(f"Damage: {damage.what}\n  where: {damage.where}\n  do: {damage.todo}")
         if not examined.damages:

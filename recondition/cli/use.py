@@ -59,7 +59,9 @@ def _use(name: str, arguments: tuple[str, ...], words: str, *more: click.Option)
         click.echo(f"consumable {draft.ref}: {used.result.status.value}")
         click.echo(f"  {used.words}")
 
-    params: list[click.Parameter] = [click.Argument([field]) for field in arguments]
+    params: list[click.Parameter] = [
+        click.Argument([field], metavar=_METAVARS.get(field)) for field in arguments
+    ]
     options = [option for option in (*more, *_FOR) if option.name not in arguments]
     made = click.Command(name, callback=enter, params=[*params, *options], help=words)
     command.add_command(writes(made))
@@ -77,6 +79,17 @@ def _today(values: dict[str, str]) -> None:
     values.setdefault("work_date", datetime.now().astimezone().date().isoformat())
 
 
+_METAVARS = {
+    "measure__gross_before": "BEFORE",
+    "measure__gross_after": "AFTER",
+    "measure__level_before": "BEFORE",
+    "measure__level_after": "AFTER",
+    "measure__strokes": "STROKES",
+    "measure__per_stroke": "EACH",
+    "measure__sprayed": "AMOUNT",
+    "quantity": "AMOUNT",
+    "mixed": "MIX",
+}
 _STEP = click.Option(
     ["--scale-step", "measure__resolution"], metavar="GRAMS", help="Step of the scale; 0.1 g."
 )

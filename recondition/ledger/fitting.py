@@ -53,7 +53,7 @@ class SurfaceNotRead(Refused):
     def __init__(self, window: str) -> None:
         """Show the window."""
         super().__init__(
-            f"the sheet wants the surface at {window}, and its temperature was not read",
+            f"the sheet wants the surface {window}, and its temperature was not read",
             todo="Give the surface temperature, or say why it was not read ('outside because').",
         )
 
@@ -64,7 +64,7 @@ class OutsideItsWindow(Refused):
     def __init__(self, surface: str, window: str) -> None:
         """Show both."""
         super().__init__(
-            f"the surface was at {surface}, and the sheet wants it at {window}",
+            f"the surface was at {surface}, and the sheet wants it {window}",
             todo="Let it reach that first; or, if it is fitted already, say why "
             "('outside because'), and it stands on the record.",
         )

@@ -6,11 +6,16 @@ import os
 import pty
 import subprocess
 import sys
+from contextlib import suppress
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import pytest
 
 from recondition.resources import resource
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
 
 MAIN = "import sys; sys.argv[0] = 'recondition'; from recondition.cli import main; main()"
 
@@ -22,11 +27,19 @@ def _import(folder: Path, stderr: int) -> None:
                    env={**os.environ, "TERM": "xterm", "COLUMNS": "100"}, check=True)  # fmt: skip
 
 
+def _rest(reader: int) -> Iterator[str]:
+    """Give what waits on a terminal; it hands out a few thousand signs at a time."""
+    with suppress(BlockingIOError):
+        while True:
+            yield os.read(reader, 1 << 20).decode(errors="replace")
+
+
 def test_an_import_draws_its_progress_on_a_terminal(tmp_path: Path) -> None:
     reader, writer = pty.openpty()
     try:
         _import(tmp_path, writer)
-        shown = os.read(reader, 1 << 20).decode()
+        os.set_blocking(reader, False)
+        shown = "".join(_rest(reader))
     finally:
         os.close(writer)
         os.close(reader)

@@ -1,0 +1,117 @@
+"""Days at the shop, as somebody types them; each starts from the short lines' book.
+
+A line that is indented goes on with the one before.
+"""
+
+from __future__ import annotations
+
+
+def _lines(text: str) -> tuple[str, ...]:
+    """Join what goes on with the line before it."""
+    return tuple(text.strip().replace("\n    ", " ").splitlines())
+
+
+BENCH = _lines("""
+recondition product add CUT "Cut 3, 500 ml" compound ml --density-g-ml 1.08 --container-size
+    "500 ml" --sheet-dated 2030-05-01 --reorder-at "600 ml"
+recondition product add APC "Bench cleaner" cleaner ml --dilution-on-the-label "1:10"
+    --parts-of-product 1 --parts-of-water 10
+recondition product add PAD "Foam 150" "foam pad" use --expected-uses 8
+recondition product add DISC "P2500 disc" disc piece
+recondition product add OIL "Oil polish" polish ml --container-size "250 ml" --shelf-life-open
+    "30 days"
+recondition stock receive CUT "2 pieces" 44 --freight 3.10 --batch-number LOT-77 --received-on
+    2026-01-10
+recondition stock receive APC "5 l" 38.50 --received-on 2026-01-10
+recondition stock receive PAD "4 pieces" 39.20 --received-on 2026-01-10
+recondition stock receive DISC "50 pieces" 21.60 --received-on 2026-01-10
+recondition stock receive OIL "2 pieces" 31 --received-on 2026-01-10
+recondition stock container K-07 CUT --batch RC-002 --tare 120.4 --weighed-with "flip cap"
+recondition stock container K-08 OIL --opened-on 2026-01-12
+recondition stock container PAD-1 PAD
+recondition stock mix APC 70 700 --mixed-on 2026-02-02
+recondition stock standard DISC polish "3 pieces"
+recondition clock start 0007 "compound, bonnet" --findings F-001 --panel bonnet --operation
+    polish --at 2026-02-02T08:00+00:00
+recondition use weigh K-07 742.6 701.9
+recondition use spray X-001 400
+recondition use spray X-001 370 --wasted --loss normal
+recondition use level K-08 80 70
+recondition use pump APC 6 4 --words cleaner
+recondition use pour CUT 12 --container K-07
+recondition use count PAD 3 --container PAD-1
+recondition use standard DISC polish
+recondition clock pause --at 2026-02-02T09:30+00:00
+recondition clock show
+recondition clock resume --at 2026-02-02T09:45+00:00
+recondition clock stop --at 2026-02-02T10:35+00:00
+recondition clock show
+recondition clock start 0007 "wrong car" --findings F-001 --at 2026-02-02T10:40+00:00
+recondition clock drop "meant the other car"
+recondition use scrap PAD-1 "torn on the gutter"
+recondition use weigh K-07 700 690 --vehicle 0008 --findings F-003 --words "compound"
+recondition stock weigh-in CUT K-07=601.9 --why "one bottle was left out"
+recondition stock count DISC "46 pieces" "one in the sweepings"
+recondition stock freight CUT RC-002 5 "carriage billed later"
+recondition stock return OIL RC-006 "250 ml" 15 "leaking cap"
+recondition stock receive DISC "50 pieces" 22 --received-on 2026-02-03
+recondition stock reverse RC-007 "entered twice"
+recondition post reversal U-009 "weighed for the other car"
+recondition mix --of APC --total 750ml
+recondition post list
+recondition check
+""")
+
+ORDERS = _lines("""
+recondition order add 0007 part 'left stripe' --quoted 107 --ordered-on 2026-02-02 --promised-on
+    2026-02-09 --surface-at-least '10 C' --surface-at-most '35 C' --dry-for 24h
+recondition order add 0007 part 'right stripe' --quoted 107
+recondition order placed OR-002 --on 2026-02-03
+recondition order received OR-001 --on 2026-02-10
+recondition order received OR-002 --on 2026-02-10
+recondition order returned OR-002 --on 2026-02-11
+recondition order add 0007 sublet 'wheels refinished' --quoted 840 --ordered-on 2026-02-04
+recondition order received OR-003 --on 2026-02-16
+recondition post part 0007 'left stripe' 107 reproduction 'stripe torn while being fitted'
+    --findings F-002 --order OR-001 --work-date 2026-02-12 --part-state spoiled
+recondition post part 0007 'left stripe' 107 reproduction 'stripe fitted' --findings F-002
+    --order OR-001 --work-date 2026-02-13 --surface '8 C' --outside-because 'bay heater failed'
+    --removed-part-kept 'sleeve in the history file' --replaces-part 'faded left stripe'
+recondition post sublet 0007 876 'wheels refinished' --findings F-001 --order OR-003 --work-date
+    2026-02-16
+recondition post labour 0007 1.5 'wheels packed and refitted' --findings F-001 --order OR-003
+    --work-date 2026-02-16
+recondition post labour 0007 0.75 'bonnet polished again, trails' --findings F-001 --operation
+    polish --does-again L-001 --cause method --who-pays shop
+recondition order list 0007
+recondition order parts 0007
+recondition report rework
+recondition report operations
+recondition check
+""")
+
+OWNER = _lines("""
+recondition book set 'shared supplies' '6% of labour, at most 45'
+recondition book set 'minimum charge' 400
+recondition owner ask 0008 C-003 250 'the roof is duller than it looked' --limit-asked-for 600
+recondition owner approve 0008 C-003 250 message OW --limit 600 --answers CR-001
+recondition owner limit 0008
+recondition owner quote 0008 --into quote.html
+recondition post labour 0008 2 'roof polished' --findings F-003 --candidate C-003
+recondition owner supplies 0008
+recondition owner supplies 0008
+recondition owner minimum 0008
+recondition owner minimum 0008
+recondition owner invoice 0008 --into preview.html --preview
+recondition owner invoice 0008 --into invoice.html
+recondition post reversal L-003 'billed at the wrong rate'
+recondition owner invoice 0008 --into credit.html
+recondition owner limit 0008
+recondition check
+""")
+
+RATES = _lines("""
+recondition person rate OW 2026-01-01 --wage 24 --on-cost-percent 22 --paid-hours 1760
+    --productive-hours 1250 --overhead 38.77 --profit 15
+recondition person list
+""")
