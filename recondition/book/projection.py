@@ -11,8 +11,8 @@ from typing import Any, cast
 import rfc8785
 from sqlalchemy import BigInteger, Boolean, Integer, Table
 
-from recondition.book.columns import METADATA
 from recondition.book.kinds import KINDS
+from recondition.book.tables import record
 from recondition.ledger.codec import flatten, id_fields
 from recondition.ledger.lines import LineKind
 
@@ -68,7 +68,7 @@ def _negative(number: str) -> str:
 def table_row(payload: Row, original: Row | None = None) -> tuple[Table, Row]:
     """Give a record's own table and its row. A reversal needs its original's payload."""
     kind = KINDS[payload["kind"]]
-    table = METADATA.tables[kind.table]
+    table = record.metadata.tables[kind.table]
     values = _values(payload, original)
     row = {c.name: _column_value(c, values.get(c.name)) for c in table.columns}
     return table, row | {"record_id": payload["record"]}

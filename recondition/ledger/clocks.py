@@ -82,7 +82,7 @@ class LongerThanItsStretch(Refused):
     def __init__(self, hours: str, stretch: str) -> None:
         """Show both."""
         super().__init__(
-            f"{hours} of hands-on time do not fit into {stretch} by the clock",
+            f"{hours} do not fit into {stretch} by the clock",
             todo="Correct the hours, the start or the end.",
         )
 
@@ -263,6 +263,8 @@ def check_times(entry: Labour) -> None:
     for what, time in kinds:
         if time is not None and not 0 <= time.to("h") <= _LONGEST:
             raise NotATime(what, str(time))
+    if entry.elapsed is not None and _longer(entry.quantity, entry.elapsed):
+        raise LongerThanItsStretch(str(entry.quantity), hours_and_minutes(entry.elapsed))
     if (entry.started_at is None) != (entry.ended_at is None):
         raise HalfAStretch
     if entry.started_at is None or entry.ended_at is None:
@@ -273,8 +275,13 @@ def check_times(entry: Labour) -> None:
         raise EndsBeforeItStarts(what, entry.started_at, entry.ended_at)
     whole = _minutes(stretch)
     for time in (entry.quantity, entry.elapsed):
-        if time is not None and time.to("h") > whole.to("h") + _WRITTEN_TO_H:
+        if time is not None and _longer(time, whole):
             raise LongerThanItsStretch(str(time), hours_and_minutes(whole))
+
+
+def _longer(time: Quantity, stretch: Quantity) -> bool:
+    """Tell whether a time is longer than a stretch, beyond the hundredth it is written to."""
+    return time.to("h") > stretch.to("h") + _WRITTEN_TO_H
 
 
 def check_day(person: str, day: date, before: Fraction, hours: Fraction) -> None:

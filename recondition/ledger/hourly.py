@@ -26,6 +26,17 @@ class HoursNotSo(Refused):
         )
 
 
+class BelowZeroBasis(Refused):
+    """A wage, an on-cost, an overhead or a profit below zero."""
+
+    def __init__(self) -> None:
+        """Say that none may be."""
+        super().__init__(
+            "a wage, an on-cost, an overhead or a profit is below zero",
+            todo="Give each as it is paid; a charge-out rate of your own can be entered as it is.",
+        )
+
+
 class RateContradictsBasis(Refused):
     """A cost rate beside what it is worked out from, and the two do not agree."""
 
@@ -50,7 +61,10 @@ class RateBasis:
 
 
 def _exact(basis: RateBasis) -> Fraction:
-    """Give the exact cost of a productive hour. Raises HoursNotSo."""
+    """Give the exact cost of a productive hour. Raises BelowZeroBasis, HoursNotSo."""
+    parts = (basis.wage, basis.overhead_per_hour, basis.profit_per_hour)
+    if basis.on_cost < 0 or any(part is not None and part.minor < 0 for part in parts):
+        raise BelowZeroBasis
     if not 0 < basis.productive_hours <= basis.paid_hours:
         raise HoursNotSo(basis.paid_hours, basis.productive_hours)
     share = Fraction(basis.paid_hours) / Fraction(basis.productive_hours)

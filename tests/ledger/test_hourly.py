@@ -4,12 +4,21 @@ from __future__ import annotations
 
 from dataclasses import replace
 from decimal import Decimal
+from typing import Any
 
 import pytest
 
 from recondition.amounts import Money
 from recondition.amounts.money import CurrencyMismatch
-from recondition.ledger.hourly import HoursNotSo, RateBasis, charge_out_rate, cost_rate
+from recondition.ledger.hourly import (
+    BelowZeroBasis,
+    HoursNotSo,
+    RateBasis,
+    RateContradictsBasis,
+    charge_out_rate,
+    check_rate,
+    cost_rate,
+)
 
 _BASIS = RateBasis(
     wage=Money(2400, "USD"),
@@ -34,3 +43,34 @@ def test_no_productive_hours_are_refused() -> None:
     """An hour that is never worked has no cost."""
     with pytest.raises(HoursNotSo):
         cost_rate(replace(_BASIS, productive_hours=Decimal(0)))
+
+
+def test_a_charge_out_rate_adds_overhead_and_profit() -> None:
+    full = replace(_BASIS, overhead_per_hour=Money(3877, "USD"), profit_per_hour=Money(1500, "USD"))
+    assert charge_out_rate(full) == Money(9500, "USD")
+    assert charge_out_rate(_BASIS) is None
+
+
+def test_a_rate_beside_its_basis_must_agree() -> None:
+    check_rate(None, _BASIS)
+    check_rate(Money(4123, "USD"), _BASIS)
+    with pytest.raises(RateContradictsBasis, match=r"41\.00.*41\.23"):
+        check_rate(Money(4100, "USD"), _BASIS)
+
+
+@pytest.mark.parametrize(
+    "slip",
+    [
+        {"wage": Money(-1, "USD")},
+        {"on_cost": Decimal("-0.01")},
+        {"profit_per_hour": Money(-1, "USD")},
+    ],
+)
+def test_nothing_of_a_basis_is_below_zero(slip: dict[str, Any]) -> None:
+    with pytest.raises(BelowZeroBasis):
+        cost_rate(replace(_BASIS, **slip))
+
+
+def test_no_more_hours_are_productive_than_paid() -> None:
+    with pytest.raises(HoursNotSo):
+        cost_rate(replace(_BASIS, productive_hours=Decimal(1761)))

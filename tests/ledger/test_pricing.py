@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date
 from decimal import Decimal
 from typing import Any
@@ -14,13 +15,17 @@ from recondition.amounts import Money, Quantity
 from recondition.amounts.units import UnitMismatch
 from recondition.fields import Id, Words
 from recondition.ledger.lines import (
+    Cause,
     Charge,
     Consumable,
+    Count,
     Labour,
     Link,
     Origin,
     Part,
+    Payer,
     Purpose,
+    Rework,
     Standing,
     Sublet,
 )
@@ -151,3 +156,52 @@ def test_shares_add_up_and_a_reversal_undoes_each(
     by_hand = price(Charge(price=-cost, billed=-billed, links=links, **LINE), None,
                     consigned=consigned)  # fmt: skip
     assert by_hand == back
+
+
+def again(payer: Payer) -> Rework:
+    return Rework(of=Id("l1"), cause=Cause.METHOD, payer=payer)
+
+
+def test_billed_hours_are_apart_from_hands_on_hours() -> None:
+    """A day of 7.5 h worked was billed at 6.5 h (a practitioner's log, common practice)."""
+    found = price(labour("7.5", billed_time=Quantity.of("6.5", "h")), RATE, consigned=True)
+    assert (found.cost, found.billed) == (usd("290.63"), usd("617.50"))
+    nothing = price(labour("2", billed_time=Quantity.of(0, "h")), RATE, consigned=True)
+    assert nothing.billed == usd("0")
+
+
+@pytest.mark.parametrize(
+    ("payer", "billed"), [(Payer.SHOP, "0"), (Payer.SUPPLIER, "0"), (Payer.OWNER, "190")]
+)
+def test_work_done_again_is_billed_only_to_an_owner_who_pays(payer: Payer, billed: str) -> None:
+    found = price(labour("2", rework=again(payer)), RATE, consigned=True)
+    assert (found.cost, found.billed) == (usd("77.50"), usd(billed))
+    said = price(labour("2", rework=again(payer), billed=usd("5")), RATE, consigned=True)
+    assert said.billed == usd("5")
+
+
+def test_what_comes_from_stock_costs_what_stock_was_worth() -> None:
+    used = Consumable(product=Id("x"), quantity=Quantity.of(35, "ml"), **LINE)
+    assert price(used, None, consigned=False, stock_cost=usd("1.78")).cost == usd("1.78")
+    counted = Count(product=Id("x"), counted=Quantity.of(35, "ml"), **LINE)
+    assert price(counted, None, consigned=False, stock_cost=usd("-0.40")).cost == usd("-0.40")
+    with pytest.raises(ValueError, match="stock"):
+        price(used, None, consigned=False)
+
+
+def test_a_weighed_amount_is_priced_where_there_is_no_stock() -> None:
+    weighed = Consumable(
+        product=Id("x"), price=usd("44"), price_per=Quantity.of(1, "l"), **LINE
+    )  # fmt: skip
+    amount = Quantity.of("37.7", "ml")
+    assert price(weighed, None, consigned=False, amount=amount).cost == usd("1.66")
+    with pytest.raises(ValueError, match="amount"):
+        price(weighed, None, consigned=False)
+
+
+def test_the_amount_of_a_reversal_is_the_negative_too() -> None:
+    used = Consumable(product=Id("x"), quantity=Quantity.of(35, "ml"), **LINE)
+    made = price(used, None, consigned=False, stock_cost=usd("1.78"))
+    whole = replace(made, quantity=Quantity.of(35, "ml"))
+    assert reverse(whole).quantity == Quantity.of(-35, "ml")
+    assert reverse(made).quantity is None
