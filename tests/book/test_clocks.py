@@ -22,7 +22,7 @@ from recondition.ledger.lines import (
     Rework,
 )
 from recondition.ledger.rules import ClockRunsAlready, LinkNeeded
-from tests.book.make import ACTING, DAY, Shop, add, draft, labour, links, one, post, refused, shop
+from tests.book.make import ACTING, DAY, Shop, add, draft, labour, links, one, refused, shop
 
 if TYPE_CHECKING:
     from recondition.book.engine import Book
@@ -156,8 +156,8 @@ def test_a_day_is_counted_over_lines_of_the_same_batch(book: Book) -> None:
     assert [each.status.value for each in results] == ["new", "new", "refused"]
     assert isinstance(results[2].refused, MoreThanADay)
     line = one(book, "labour", "L-1").id
-    post(book, draft("reversal", "V-1", Reversal(
-        vehicle=made.own, reverses=line, work_date=DAY.replace(day=5), why=Words("x"))))  # fmt: skip
+    back = Reversal(vehicle=made.own, reverses=line, work_date=DAY.replace(day=5), why=Words("x"))
+    add(book, "reversal", "V-1", back)
     add(book, "labour", "L-4", labour(made.own, made.person, "14"))
     refused(book, MoreThanADay, "labour", labour(made.own, made.person, "0.1"), ref="L-5")
 
