@@ -14,9 +14,10 @@ from recondition.amounts.money import total
 from recondition.condition.findings import Finding
 from recondition.ledger.drafts import Stored
 from recondition.ledger.lines import Reversal
-from recondition.ledger.rollup import Line, Piece
+from recondition.ledger.rollup import Line, Piece, entered_of
 from recondition.reports.drawing import Figure
 from recondition.reports.figures import Stair, stairs
+from recondition.reports.proofs import marks
 from recondition.reports.table import Cell, CellKind, Column, Table
 from recondition.worth.estimates import CandidateState
 from recondition.worth.progress import Progress, Step
@@ -34,22 +35,27 @@ NOWHERE = "(none)"
 
 @dataclass(frozen=True, slots=True)
 class CostAndUplift:
-    """What the report reads: the worked-out progress and the records that name its keys."""
+    """What the report reads: the worked-out progress and the records that name its keys.
+
+    ``proofs`` names by a line's id what proves it.
+    """
 
     progress: Progress
     findings: Mapping[str, Stored[Finding]]
     lines: Mapping[str, Line]
     pieces: tuple[Piece, ...]
+    proofs: Mapping[str, str]
 
 
 def build(data: CostAndUplift) -> list[Table]:
-    """Give the report's tables: work, findings, areas, kinds, kind by area, outside lines."""
+    """Give the report's tables: work, findings, areas, kinds, and the lines behind them."""
     return [
         _work(data.progress),
         _findings(data),
         _areas(data.progress),
         _kinds(data.progress),
         kind_by_area(data.pieces, data.progress),
+        _inside(data),
         _outside(data),
     ]
 
@@ -185,6 +191,47 @@ def _counted(piece: Piece, progress: Progress) -> int:
     return money.minor if money else 0
 
 
+def _inside(data: CostAndUplift) -> Table:
+    """Open the totals of candidate work up to their lines, and each line to its proof."""
+    works = [(step.ref, line) for step in data.progress.steps for line in step.lines]
+    return Table(
+        title="Lines of the work",
+        columns=(
+            Column("ref", "Work"),
+            Column("line", "Line"),
+            Column("words", "What was done"),
+            Column("serves", "For"),
+            Column("proof", "Proof"),
+            Column("amount", "Amount", _MONEY),
+        ),
+        rows=tuple(_inside_row(data, work, line) for work, line in works),
+        total=("all", "", "", "", "", data.progress.whole.actual),
+        note="Proof: documents of the line, or the batch or order it came from with theirs.",
+    )
+
+
+def _inside_row(data: CostAndUplift, work: str, line_id: str) -> tuple[Cell, ...]:
+    line = data.lines[line_id]
+    _, entry = entered_of(line, data.lines)
+    taken_back = f"takes back: {line.entry.why}" if isinstance(line.entry, Reversal) else ""
+    lines = data.lines
+
+    def ref_of(each: str | None) -> str:
+        return lines[each].ref if each and each in lines else ""
+
+    found = (data.findings.get(link.finding) for link in entry.links)
+    serves = ", ".join(finding.ref for finding in found if finding is not None)
+    words = taken_back or entry.words + marks(entry, ref_of)
+    proof = data.proofs.get(line_id, "")
+    return (work, line.ref, words, serves, proof, _amount(line, data.progress))
+
+
+def _amount(line: Line, progress: Progress) -> Money | None:
+    if line.priced is None:
+        return None
+    return line.priced.billed if progress.consigned else line.priced.cost
+
+
 def _outside(data: CostAndUplift) -> Table:
     rows = tuple(_outside_row(data.lines[line], data.progress) for line in data.progress.outside)
     return Table(
@@ -203,7 +250,6 @@ def _outside(data: CostAndUplift) -> Table:
 
 
 def _outside_row(line: Line, progress: Progress) -> tuple[Cell, ...]:
-    entry, priced = line.entry, line.priced
+    entry = line.entry
     words = entry.why if isinstance(entry, Reversal) else entry.words
-    money = (priced.billed if progress.consigned else priced.cost) if priced else None
-    return (line.ref, entry.work_date, str(line.kind), words, money)
+    return (line.ref, entry.work_date, str(line.kind), words, _amount(line, progress))

@@ -13,7 +13,8 @@ from recondition.book.questions import vehicle_of
 from recondition.condition.findings import SEVERITY_WORDS
 from recondition.condition.vehicle import Holding
 from recondition.ledger.drafts import Stored
-from recondition.ledger.lines import PartState, Reversal, Use
+from recondition.ledger.lines import Reversal
+from recondition.reports.proofs import marks
 from recondition.reports.table import Cell, CellKind, Column, Table
 from recondition.worth.estimates import ThreeAmounts
 
@@ -152,20 +153,8 @@ def _line_row(
     served = ", ".join(ref_of(link.finding) for link in entry.links) or entry.unlinked.value
     if line.reversed_by:
         served += " (reversed)"
-    said = words or entry.words + _marks(entry, ref_of)
+    said = words or entry.words + marks(entry, ref_of)
     return (line.ref, line.entry.work_date, line.kind, said, served)
-
-
-def _marks(entry: Any, ref_of: Callable[[str | None], str]) -> str:  # noqa: ANN401 - any line entry
-    """Say beside a line what was lost on it, or which line it does again."""
-    marks = []
-    if getattr(entry, "part_state", None) is PartState.SPOILED:
-        marks.append("spoiled")
-    if getattr(entry, "use", None) is Use.WASTED:
-        marks.append("wasted")
-    if entry.rework is not None:
-        marks.append(f"does {ref_of(entry.rework.of)} again, {entry.rework.cause.value}")
-    return f" ({'; '.join(marks)})" if marks else ""
 
 
 _LINE_COLUMNS = (

@@ -18,6 +18,7 @@ from recondition.ledger.rollup import pieces
 from recondition.reports import cost_and_uplift, record, worth_doing
 from recondition.reports.drawing import Figure
 from recondition.reports.html import Page, Pictured, Section, to_html
+from recondition.reports.proofs import proofs
 from recondition.reports.table import Table
 from recondition.worth.advice import listed
 from recondition.worth.decision import decide
@@ -114,7 +115,8 @@ def cost_and_uplift_parts(conn: Connection, refs: tuple[str, ...]) -> list[Part]
         entries = {key: item.entry for key, item in findings.items()}
         cut = pieces(lines.values(), entries)
         progress = progress_of(question, cut, entries)
-        data = cost_and_uplift.CostAndUplift(progress, findings, lines, cut)
+        proved = proofs(conn, lines.values())
+        data = cost_and_uplift.CostAndUplift(progress, findings, lines, cut, proved)
         whole = progress.whole
         words = (
             f"Estimated {whole.estimate.grouped}, spent so far {whole.actual.grouped} and "

@@ -121,6 +121,7 @@ def test_the_report_has_a_table_for_every_side_and_crosses_kinds_with_areas() ->
         "By area",
         "By kind of cost",
         "Posted, by kind of line and area",
+        "Lines of the work",
         "Lines outside any estimate",
     ]
     crossed = tables[4]

@@ -98,4 +98,4 @@ def progress(**more: Any) -> Progress:
 def data() -> CostAndUplift:
     """Give what the report reads; the findings are named by their keys there."""
     lines = {line.id: line for line in posted_lines()}
-    return CostAndUplift(progress(), {}, lines, pieces(lines.values(), FINDINGS))
+    return CostAndUplift(progress(), {}, lines, pieces(lines.values(), FINDINGS), {})

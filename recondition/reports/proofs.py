@@ -1,0 +1,47 @@
+"""What proves a posted line: its documents, and those of the batch or order it came from."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable
+from typing import Any
+
+from recondition.book import Connection, reading
+from recondition.ledger.drafts import Stored
+from recondition.ledger.lines import PartState, Use
+
+
+def proofs(conn: Connection, lines: Iterable[Stored[Any]]) -> dict[str, str]:
+    """Name what proves each line, by its id; a line that nothing proves is left out."""
+    refs = reading.refs_by_id(conn, ("document",))
+    sources = {
+        item.id: (item.ref, _named(item.entry, refs))
+        for item in reading.stored(conn, "receipt", "order")
+    }
+    found = {}
+    for line in lines:
+        said = _named(line.entry, refs)
+        for field in ("receipt", "order"):
+            source = sources.get(getattr(line.entry, field, None) or "")
+            if source is not None:
+                ref, documents = source
+                said.append(f"{ref}: {', '.join(documents)}" if documents else ref)
+        if said:
+            found[line.id] = "; ".join(said)
+    return found
+
+
+def _named(entry: Any, refs: dict[str, str]) -> list[str]:  # noqa: ANN401 - any entry class
+    """Give the refs of an entry's documents."""
+    return [refs[each] for each in getattr(entry, "documents", ())]
+
+
+def marks(entry: Any, ref_of: Callable[[str | None], str]) -> str:  # noqa: ANN401 - any line entry
+    """Say beside a line what was lost on it, or which line it does again."""
+    said = []
+    if getattr(entry, "part_state", None) is PartState.SPOILED:
+        said.append("spoiled")
+    if getattr(entry, "use", None) is Use.WASTED:
+        said.append("wasted")
+    if entry.rework is not None:
+        said.append(f"does {ref_of(entry.rework.of)} again, {entry.rework.cause.value}")
+    return f" ({'; '.join(said)})" if said else ""
