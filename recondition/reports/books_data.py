@@ -54,14 +54,21 @@ def books_data(conn: Connection, *, made_at: datetime) -> BooksData:
     cut = pieces(lines, {item.id: item.entry for item in findings})
     consigned = {item.id: item.entry.holding is Holding.CONSIGNED for item in vehicles}
 
+    products = tuple(sorted(reading.stored(conn, "product"), key=lambda item: item.ref))
+    place = {item.id: number for number, item in enumerate(products)}
     return BooksData(
         settings=settings,
         vehicles=vehicles,
         findings=findings,
         outcomes=tuple(reading.stored(conn, "outcome")),
         lines=lines,
-        products=tuple(sorted(reading.stored(conn, "product"), key=lambda item: item.ref)),
-        movements=tuple(reading.stored(conn, "movement")),
+        products=products,
+        movements=tuple(
+            sorted(
+                reading.stored(conn, "movement"),
+                key=lambda item: (place[item.entry.product], item.sequence),
+            )
+        ),
         pieces=cut,
         summaries=summarise(cut, consigned, settings.currency),
         heads=tuple(reading.heads(conn)),

@@ -181,6 +181,7 @@ def lines(conn: Connection, stock: str | None) -> list[Table]:
     vehicle = vehicle_of(conn, stock) if stock else None
     billed = vehicle is not None and vehicle.entry.holding is Holding.CONSIGNED
     found = reading.lines(conn, vehicle.id if vehicle else None)
+    found.sort(key=lambda line: (line.recorded_at, line.sequence))
     by_id = {line.id: line for line in found}
     ref_of = _refs(conn, "finding", *LINE_KINDS)
     amounts = [_amounts(line, billed=billed) for line in found]

@@ -41,7 +41,8 @@ def waiting_days(order: Order) -> int | None:
 
 def _read(conn: Connection, stock: str | None, *kinds: str) -> list[Stored[Any]]:
     vehicle = vehicle_of(conn, stock).id if stock else None
-    return reading.stored(conn, *kinds, vehicle=vehicle)
+    found = reading.stored(conn, *kinds, vehicle=vehicle)
+    return sorted(found, key=lambda item: (item.recorded_at, item.sequence))
 
 
 def _standing(conn: Connection, stock: str | None) -> list[Stored[Any]]:

@@ -21,10 +21,9 @@ _MONEY, _NUMBER, _COUNT = CellKind.MONEY, CellKind.NUMBER, CellKind.INTEGER
 
 def _lines(conn: Connection, refs: tuple[str, ...]) -> list[Stored[Any]]:
     """Read the lines of the vehicles named, or of the whole shop. Raises NotThere."""
-    if not refs:
-        return reading.lines(conn)
-    found = [reading.lines(conn, vehicle.id) for vehicle in questions.vehicles(conn, refs)]
-    return [line for lines in found for line in lines]
+    named = [vehicle.id for vehicle in questions.vehicles(conn, refs)] if refs else [None]
+    found = [line for vehicle in named for line in reading.lines(conn, vehicle)]
+    return sorted(found, key=lambda line: (line.recorded_at, line.sequence))
 
 
 def _hours(exact: Fraction) -> Decimal:
