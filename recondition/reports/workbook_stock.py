@@ -24,7 +24,6 @@ _IN = (Flow.RECEIVED, Flow.COUNT_GAIN)
 MOVEMENT_HEADINGS = (
     "product", "name", "number", "day", "recorded at", "flow", "record", "stock number",
     "quantity", "unit", "cost", "price difference", "on hand", "value", "currency",
-    "record hash",
 )  # fmt: skip
 _PRODUCT, _FLOW, _QUANTITY, _COST, _DIFFERENCE = (
     get_column_letter(MOVEMENT_HEADINGS.index(name) + 1)
@@ -67,7 +66,6 @@ def movements(data: BooksData) -> Iterator[tuple[Any, ...]]:
             move.on_hand,
             move.value,
             data.settings.currency,
-            data.hashes[item.record],
         )
 
 
