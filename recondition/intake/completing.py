@@ -84,39 +84,34 @@ def complete(sheet: Sheet, values: Values, settings: Settings) -> list[Found]:
         if field in values:  # typed in percent, kept as a fraction
             values[field] = values[field].scaleb(-2)
     if sheet.kind == "consumable":
-        found += _measured(values)
+        found += _measured(sheet, values)
     if sheet.kind == "rate":
-        found += _rate(values)
+        found += _rate(sheet, values)
     if sheet.kind == "product":
-        found += _label(values)
+        found += _label(sheet, values)
     if sheet.kind == "count":
         values["purpose"], values["unlinked"] = Purpose.OVERHEAD, Unlinked.OVERHEAD
         values.setdefault("standing", Standing.COUNTED)
     elif "purpose" in {column.field for column in sheet.columns}:
-        found += _together(values, _REWORK, "rework")
+        found += _together(sheet, values, _REWORK, "rework")
         found += _loss(values)
         values.setdefault("standing", _standing(sheet, values))
         values.setdefault("purpose", _purpose(values, settings))
     return found
 
 
-def _together(values: Values, fields: tuple[str, ...], what: str) -> list[Found]:
+def _together(sheet: Sheet, values: Values, fields: tuple[str, ...], what: str) -> list[Found]:
     """Name the first of some fields that is missing while another is there."""
     there = [field for field in fields if field in values]
     missing = [field for field in fields if field not in values]
     if not there or not missing:
         return []
-    names = ", ".join(_plain(field) for field in fields)
+    names = ", ".join(repr(sheet.column(field).heading) for field in fields)
     refused = HalfGiven(f"For {what} this is missing.", todo=f"Give {names}, or none of them.")
     return [Found(missing[0], refused)]
 
 
-def _plain(field: str) -> str:
-    """Name a field in words."""
-    return field.rpartition(".")[2].replace("_", " ")
-
-
-def _measured(values: Values) -> list[Found]:
+def _measured(sheet: Sheet, values: Values) -> list[Found]:
     """See that an amount is given in one way, and say which."""
     given = [way for way, fields in _READINGS.items() if any(f in values for f in fields)]
     strokes = any(field in values for field in _STROKES)
@@ -128,12 +123,12 @@ def _measured(values: Values) -> list[Found]:
         return [Found("quantity", refused)]
     if strokes:
         values.setdefault("measure.way", Way.DISPENSED)
-        return _together(values, _STROKES, "pump strokes")
+        return _together(sheet, values, _STROKES, "pump strokes")
     if given:
         (way,) = given
         values["measure.way"] = way
-        return _together(values, _READINGS[way], way.value)
-    return _together(values, ("price", "price_per"), "a price")
+        return _together(sheet, values, _READINGS[way], way.value)
+    return _together(sheet, values, ("price", "price_per"), "a price")
 
 
 def _standing(sheet: Sheet, values: Mapping[str, Any]) -> Standing:
@@ -175,9 +170,9 @@ def _purpose(values: Mapping[str, Any], settings: Settings) -> Purpose:
     return PURPOSE_OF_UNLINKED[Unlinked(unlinked)] if unlinked else Purpose.RECONDITIONING
 
 
-def _rate(values: Values) -> list[Found]:
+def _rate(sheet: Sheet, values: Values) -> list[Found]:
     """Work a rate out from wage, on-costs and productive hours where they are given."""
-    found = _together(values, _BASIS, "a rate that is worked out")
+    found = _together(sheet, values, _BASIS, "a rate that is worked out")
     if found:
         return found
     if _BASIS[0] not in values:
@@ -198,10 +193,10 @@ def _rate(values: Values) -> list[Found]:
     return []
 
 
-def _label(values: Values) -> list[Found]:
+def _label(sheet: Sheet, values: Values) -> list[Found]:
     """Keep a label's dilution as two numbers; ask where its text has two readings."""
     parts = ("product_parts", "water_parts")
-    found = _together(values, parts, "a dilution")
+    found = _together(sheet, values, parts, "a dilution")
     label = values.get("dilution_label")
     if found or label is None or parts[0] in values:
         return found

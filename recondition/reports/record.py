@@ -115,10 +115,14 @@ def operation_tables(conn: Connection, refs: tuple[str, ...]) -> tuple[str, tupl
         "served the same candidate work."
     )
     tables = [Table("Hours by operation", columns, tuple(rows), note)]
-    tables.append(_amounts(conn, lines, named))
+    used = _amounts(conn, lines, named)
+    if used.rows:
+        tables.append(used)
     if not rows:
-        return "No labour names its operation yet; with it, what work takes adds up here.", ()
-    return f"{len(rows)} operations are on record, by what the work took.", tuple(tables)
+        words = "No labour that counts names its operation yet; with it, what work takes adds up."
+        return words, tuple(tables[1:])
+    counted = "1 operation is" if len(rows) == 1 else f"{len(rows)} operations are"
+    return f"{counted} on record, by what the work took.", tuple(tables)
 
 
 def _three(found: Range) -> str:

@@ -74,8 +74,10 @@ recondition order add 0007 sublet 'wheels refinished' --quoted 840 --ordered-on 
 recondition order received OR-003 --on 2026-02-16
 recondition post part 0007 'left stripe' 107 reproduction 'stripe torn while being fitted'
     --findings F-002 --order OR-001 --work-date 2026-02-12 --part-state spoiled
+recondition order add 0007 part 'left stripe' --quoted 120 --ordered-on 2026-02-12 --received-on
+    2026-02-13 --surface-at-least '10 C'
 recondition post part 0007 'left stripe' 107 reproduction 'stripe fitted' --findings F-002
-    --order OR-001 --work-date 2026-02-13 --surface '8 C' --outside-because 'bay heater failed'
+    --order OR-004 --work-date 2026-02-13 --surface '8 C' --outside-because 'bay heater failed'
     --removed-part-kept 'sleeve in the history file' --replaces-part 'faded left stripe'
 recondition post sublet 0007 876 'wheels refinished' --findings F-001 --order OR-003 --work-date
     2026-02-16
