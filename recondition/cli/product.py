@@ -1,4 +1,4 @@
-"""Add and list products."""
+"""Add, list and show products."""
 
 from __future__ import annotations
 
@@ -6,12 +6,13 @@ import click
 
 from recondition.cli._listing import list_command
 from recondition.cli._rows import row_command
+from recondition.cli._shared import reads, show, the_book
 from recondition.reports import lists
 
 
-@click.group(short_help="Add and list products.")
+@click.group(short_help="Add, list and show products.")
 def command() -> None:
-    """Add products and list them."""
+    """Add products, list them, and show what their sheets say."""
 
 
 command.add_command(
@@ -23,4 +24,16 @@ command.add_command(
         "counted in.",
     )
 )
+
+
+@reads
+@command.command("show")
+@click.argument("product")
+def show_product(product: str, *, as_json: bool) -> None:
+    """Show what the label and the safety data sheet of PRODUCT say."""
+    with the_book().reading() as conn:
+        tables = lists.one_product(conn, product)
+    show(tables, as_json=as_json)
+
+
 command.add_command(list_command(lists.products, "List products.", of_vehicle=False))

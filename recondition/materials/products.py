@@ -22,7 +22,7 @@ class NotOnAnySheet(Refused):
         """Name the figure, what was given and what can be."""
         super().__init__(
             f"the {what} is given as {found}",
-            todo=f"Look at section 9 of the safety data sheet again: {allowed}.",
+            todo=f"Look at the safety data sheet and the label again: {allowed}.",
         )
 
 
@@ -73,6 +73,12 @@ class Product:
         if life is not None and (UNITS[life.unit].dimension != "time" or life.number <= 0):
             what, allowed = "shelf life after opening", "a time such as 30 days"
             raise NotOnAnySheet(what, str(life), allowed)
+        if self.product_parts is not None and self.product_parts <= 0:
+            what, allowed = "dilution's parts of product", "above zero; neat is 1 and 0"
+            raise NotOnAnySheet(what, f"{self.product_parts:f}", allowed)
+        if self.water_parts is not None and self.water_parts < 0:
+            what, allowed = "dilution's parts of water", "zero or more"
+            raise NotOnAnySheet(what, f"{self.water_parts:f}", allowed)
         if self.expected_uses is not None and self.expected_uses < 1:
             what, allowed = "number of expected uses", "one or more"
             raise NotOnAnySheet(what, str(self.expected_uses), allowed)

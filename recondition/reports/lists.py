@@ -289,6 +289,42 @@ def products(conn: Connection, _stock: str | None = None) -> list[Table]:
     )
 
 
+def one_product(conn: Connection, ref: str) -> list[Table]:
+    """Show what the label and the safety data sheet of a product say, as they were entered."""
+    product = reading.one(conn, "product", ref).entry
+    sheet = f", sheet of {product.sds_date.isoformat()}" if product.sds_date else ""
+    density = f"{product.density_g_ml:f} g/ml" if product.density_g_ml else "not available"
+    ph = f"{product.ph:f}" if product.ph is not None else None
+    if ph and product.ph_to is not None:
+        ph += f" to {product.ph_to:f}"
+    parts = product.product_parts, product.water_parts
+    read_as = f", read as {parts[0]:f} product + {parts[1]:f} water" if None not in parts else ""
+    label = f"{product.dilution_label or 'not on the label'}{read_as}"
+    shown = {
+        "name": product.name,
+        "material type": product.material_type,
+        "stock unit": product.unit,
+        "supplier": _refs(conn, "supplier")(product.supplier),
+        "container size": _text(product.container_size),
+        "density (section 9)": density + sheet,
+        "pH (section 9)": ph,
+        "shelf life once opened": _text(product.shelf_life_open),
+        "hazard statements": product.hazards,
+        "dilution": label,
+        "expected uses of one piece": _text(product.expected_uses),
+        "reorder at": _text(product.reorder_at),
+    }
+    rows = tuple((name, text) for name, text in shown.items() if text)
+    note = "The safety data sheet, the label and local rules decide; this is what was entered."
+    columns = (Column("field", "Field"), Column("value", "Value"))
+    return [Table(f"Product {ref}", columns, rows, note)]
+
+
+def _text(value: object | None) -> str:
+    """Write a value, nothing where there is none."""
+    return "" if value is None else str(value)
+
+
 def panels(conn: Connection, stock: str | None) -> list[Table]:
     """List recorded panels."""
     return _plain(

@@ -52,7 +52,7 @@ class NoChargeOut(Refused):
 
 
 def limit_tables(conn: Connection, stock: str) -> list[Table]:
-    """Show the running figure against the owner's limit, and the work behind it."""
+    """Show the running figure against the owner's limit, and what it rests on."""
     vehicle = owed.consigned_vehicle(conn, stock)
     running = owed.running_of(conn, vehicle.id)
     refs = reading.refs_by_id(conn, ("candidate",))
@@ -73,7 +73,31 @@ def limit_tables(conn: Connection, stock: str) -> list[Table]:
         Table("Against the owner's limit", _FIGURE, _figures(running), _said(running)),
         Table("Work behind it", columns, tuple(rows), "Expected is at the charge-out rate, "
               "failure included; only approved work is still to come."),
+        _asked(conn, vehicle),
+        _approved(conn, vehicle),
     ]  # fmt: skip
+
+
+def _asked(conn: Connection, vehicle: Stored[Vehicle]) -> Table:
+    """List what the owner was asked, and which answer came."""
+    refs = reading.refs_by_id(conn, ("candidate",))
+    approvals = reading.stored(conn, "approval", vehicle=vehicle.id)
+    came = {each.entry.request: f"{each.ref}, {each.entry.answer.value}" for each in approvals}
+    rows = tuple(
+        (each.ref, each.entry.asked_on, ", ".join(refs[item] for item in each.entry.candidates),
+         each.entry.amount, each.entry.limit, each.entry.words, came.get(each.id, "open"))
+        for each in reading.stored(conn, "change request", vehicle=vehicle.id)
+    )  # fmt: skip
+    columns = (
+        Column("ref", "Asked"),
+        Column("day", "Day", _DATE),
+        Column("work", "Work"),
+        Column("amount", "Amount", _MONEY),
+        Column("limit", "Limit in all", _MONEY),
+        Column("words", "Why"),
+        Column("answer", "Answer"),
+    )
+    return Table("What was asked", columns, rows, "" if rows else "Nothing was asked.")
 
 
 _FIGURE = (Column("figure", "Figure"), Column("amount", "Amount", _MONEY))

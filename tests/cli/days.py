@@ -16,6 +16,7 @@ recondition product add CUT "Cut 3, 500 ml" compound ml --density-g-ml 1.08 --co
     "500 ml" --sheet-dated 2030-05-01 --reorder-at "600 ml"
 recondition product add APC "Bench cleaner" cleaner ml --dilution-on-the-label "1:10"
     --parts-of-product 1 --parts-of-water 10
+recondition product show CUT
 recondition product add PAD "Foam 150" "foam pad" use --expected-uses 8
 recondition product add DISC "P2500 disc" disc piece
 recondition product add OIL "Oil polish" polish ml --container-size "250 ml" --shelf-life-open

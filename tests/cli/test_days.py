@@ -22,6 +22,7 @@ STOCK = (
     "recondition stock reorder",
     "recondition stock opened",
     "recondition stock unrecorded",
+    "recondition product show cleaner",
     "recondition order list",
     "recondition order parts 0007",
     "recondition report rework",

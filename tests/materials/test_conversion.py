@@ -105,6 +105,8 @@ def test_there_and_back_through_a_density_is_exact(number: Decimal, density: Dec
         {"ph": Decimal(9), "ph_to": Decimal(7)},
         {"shelf_life_open": amount("30 ml")},
         {"expected_uses": 0},
+        {"product_parts": Decimal(0), "water_parts": Decimal(10)},
+        {"product_parts": Decimal(1), "water_parts": Decimal(-10)},
     ],
 )
 def test_a_figure_that_no_sheet_prints_is_refused(slip: dict[str, object]) -> None:
