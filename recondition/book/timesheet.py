@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from datetime import date, timedelta
+from bisect import bisect_left, insort
+from datetime import date, datetime, timedelta
 from fractions import Fraction
 
 from sqlalchemy import Connection, select
@@ -11,7 +12,7 @@ from recondition.amounts import Quantity
 from recondition.book.context import Context
 from recondition.book.tables import line
 from recondition.errors import Refused
-from recondition.ledger.clocks import check_day, check_times, instant, overlap
+from recondition.ledger.clocks import check_day, check_times, instant
 from recondition.ledger.lines import Labour
 
 _STANDING = (
@@ -41,6 +42,14 @@ def _sums_days(started: str | None, ended: str | None) -> bool:
     return instant(ended) - instant(started) > timedelta(days=1)
 
 
+Stretch = tuple[datetime, datetime, str]
+
+
+def _start(stretch: Stretch) -> datetime:
+    """Give when a stretch starts."""
+    return stretch[0]
+
+
 class Timesheet:
     """Standing labour by person and day inside one transaction."""
 
@@ -49,7 +58,7 @@ class Timesheet:
         self._conn = conn
         self._context = context
         self._hours: dict[tuple[str, date], Fraction] = {}
-        self._stretches: dict[str, list[tuple[str, str, str]]] = {}
+        self._stretches: dict[str, list[Stretch]] = {}
 
     def admit(self, entry: Labour) -> None:
         """Refuse hours that cannot be. Raises what ``ledger.clocks`` names, OverlappingHours."""
@@ -61,8 +70,12 @@ class Timesheet:
         check_day(name, entry.work_date, standing, entry.quantity.to("h"))
         if entry.started_at is None or entry.ended_at is None:
             return
-        for started, ended, other in self._timed(entry.person):
-            if overlap((entry.started_at, entry.ended_at), (started, ended)):
+        timed = self._timed(entry.person)
+        began, ends = instant(entry.started_at), instant(entry.ended_at)
+        place = bisect_left(timed, began, key=_start)
+        # They do not overlap each other, so that only those beside the new one can.
+        for started, ended, other in timed[max(place - 1, 0) : place + 1]:
+            if began < ended and started < ends:
                 raise OverlappingHours(
                     name, entry.started_at, entry.ended_at, self._context.ref(other)
                 )
@@ -73,7 +86,8 @@ class Timesheet:
             return
         self._hours[entry.person, entry.work_date] += entry.quantity.to("h")
         if entry.started_at is not None and entry.ended_at is not None:
-            self._timed(entry.person).append((entry.started_at, entry.ended_at, record_id))
+            stretch = (instant(entry.started_at), instant(entry.ended_at), record_id)
+            insort(self._timed(entry.person), stretch, key=_start)
 
     def forget(self) -> None:
         """Forget everything, since a line was taken back."""
@@ -96,15 +110,18 @@ class Timesheet:
             )
         return self._hours[person, day]
 
-    def _timed(self, person: str) -> list[tuple[str, str, str]]:
-        """Give the standing stretches of a person: start, end and line."""
+    def _timed(self, person: str) -> list[Stretch]:
+        """Give the standing stretches of a person by their start."""
         if person not in self._stretches:
             query = select(line.c.started_at, line.c.ended_at, line.c.record_id).where(
                 line.c.person == person,
                 line.c.started_at.is_not(None),
                 *_STANDING,
             )
-            self._stretches[person] = [
-                (r[0], r[1], r[2]) for r in self._conn.execute(query) if not _sums_days(r[0], r[1])
-            ]
+            found = (
+                (instant(row[0]), instant(row[1]), row[2])
+                for row in self._conn.execute(query)
+                if not _sums_days(row[0], row[1])
+            )
+            self._stretches[person] = sorted(found, key=_start)
         return self._stretches[person]

@@ -248,11 +248,6 @@ def forgotten(clock: Clock, now: str) -> Forgotten | None:
     return Forgotten(last.at, ran, f"has run for {hours_and_minutes(ran)} since {since}")
 
 
-def overlap(one: tuple[str, str], other: tuple[str, str]) -> bool:
-    """Tell whether two stretches share any time; one may start when the other ends."""
-    return instant(one[0]) < instant(other[1]) and instant(other[0]) < instant(one[1])
-
-
 def check_times(entry: Labour) -> None:
     """Refuse a labour line whose times contradict each other.
 

@@ -147,9 +147,3 @@ def test_a_day_has_twenty_four_hours() -> None:
         clocks.check_day("HK", day, Fraction(0), Fraction(26))
     with pytest.raises(clocks.MoreThanADay, match=r"24\.5 hours on 2031-03-04, 20 of them"):
         clocks.check_day("HK", day, Fraction(20), Fraction(9, 2))
-
-
-def test_stretches_that_only_touch_do_not_overlap() -> None:
-    assert not clocks.overlap((at(8), at(10)), (at(10), at(11)))
-    assert clocks.overlap((at(8), at(10)), (at(9, 59), at(11)))
-    assert clocks.overlap((at(8), at(10)), ("2031-03-04T14:30:00+00:00", at(11)))
