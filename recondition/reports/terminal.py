@@ -99,8 +99,9 @@ def _blocks(table: Table) -> RenderableType:
     grid = Grid.grid(padding=(0, _GAP, 0, 0))
     grid.add_column(overflow="fold", ratio=1)
     grid.add_column(overflow="fold", ratio=2)
+    named = headings(table)
     for row in shown_rows(table):
-        for heading, text in zip(headings(table), row, strict=True):
+        for heading, text in zip(named, row, strict=True):
             grid.add_row(_words(heading), _words(text))
         grid.add_row("", "")
     return grid

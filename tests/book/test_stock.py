@@ -295,8 +295,8 @@ def test_two_who_take_the_last_of_it_at_once(fresh: Any) -> None:
 
     def take(ref: str) -> None:
         mine = open_book(book.location)
-        both.wait()
-        for _ in range(2):  # who is told that the book is in use tries again
+        both.wait(timeout=30)
+        for _ in range(20):  # who is told that the book is in use tries again
             try:
                 post(mine, draft("consumable", ref, use(made, product, "600")))
                 told.append("posted")
