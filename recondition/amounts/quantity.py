@@ -119,7 +119,10 @@ class Quantity:
         own = UNITS[self.unit]
         if own.dimension != wanted.dimension:
             what = f"{self} cannot be told in {wanted.words}."
-            todo = f"Give it in a unit of {own.dimension}, as {own.words} are."
+            todo = (
+                f"Give both in units of one kind: {own.words} are {own.dimension}, "
+                f"{wanted.words} {wanted.dimension}."
+            )
             raise UnitMismatch(what, todo=todo)
         return self.fraction * own.factor
 

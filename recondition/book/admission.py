@@ -45,7 +45,7 @@ def admit(context: Context, draft: Draft, fields: PlainDict) -> None:
             context.check_clock(draft.ref, entry)
         case LineEntry():
             _check_line(context, entry)
-    admission_stock.admit(context, entry)
+    admission_stock.admit(context, draft.ref, entry)
     admission_owner.admit(context, entry)
     check_currency(fields, context.settings().currency)
     context.check_findings(entry)

@@ -6,11 +6,13 @@ from datetime import date
 from typing import Any
 
 from recondition.amounts import Money, Quantity
+from recondition.amounts.units import UNITS
 from recondition.book.context import Context
 from recondition.errors import Refused
 from recondition.ledger.days import BeforeItsCause
 from recondition.ledger.lines import Consumable
-from recondition.materials.conversion import in_stock_unit
+from recondition.materials.conversion import OtherUnit, in_stock_unit
+from recondition.materials.products import Product
 from recondition.materials.receiving import (
     Container,
     LateFreight,
@@ -37,6 +39,18 @@ class BelowNothing(Refused):
         """Name it and what was given."""
         super().__init__(
             f"the {what} is {found}", todo="Give it without a sign; a return has its own sheet."
+        )
+
+
+class StockUnitFixed(Refused):
+    """A product's stock is to be counted in another unit, and there is stock on record."""
+
+    def __init__(self, product: str, unit: str) -> None:
+        """Name the product and the unit of its stock."""
+        super().__init__(
+            f"{product} is counted in {unit}, and that is fixed with its first receipt",
+            todo="Amounts may be given in any unit that converts to it; for another, enter a "
+            "product under a new name.",
         )
 
 
@@ -77,12 +91,14 @@ class ReceiptOfAnotherProduct(Refused):
         super().__init__(f"receipt {ref} is of {product}", todo="Name a receipt of this product.")
 
 
-def admit(context: Context, entry: Any) -> None:  # noqa: ANN401 - any entry class
-    """Refuse what contradicts the stock on record.
+def admit(context: Context, ref: str, entry: Any) -> None:  # noqa: ANN401 - any entry class
+    """Refuse what contradicts the stock on record; ``ref`` is the entry's own name.
 
     Raises what this module names, BeforeItsCause, and what ``materials.conversion`` names.
     """
     match entry:
+        case Product():
+            _product(context, ref, entry)
         case Receipt():
             _some(context, entry.product, "the delivery", entry.quantity)
             _no_less_than_nothing("price", entry.price, entry.freight, entry.tax_not_recovered)
@@ -111,6 +127,19 @@ def _no_less_than_nothing(what: str, *amounts: Money | None) -> None:
     for amount in amounts:
         if amount is not None and amount.minor < 0:
             raise BelowNothing(what, amount)
+
+
+def _product(context: Context, ref: str, entry: Product) -> None:
+    """Refuse sizes of another kind, and another stock unit once there is stock."""
+    if entry.container_size is not None:
+        dimension = UNITS[entry.container_size.unit].dimension
+        if dimension not in ("volume", "mass"):
+            raise OtherUnit(entry.name, "ml or g", str(entry.container_size))
+    if entry.reorder_at is not None:
+        in_stock_unit(entry.reorder_at, entry)
+    unit = context.stock_unit(ref)
+    if unit is not None and unit != entry.unit:
+        raise StockUnitFixed(entry.name, unit)
 
 
 def _some(context: Context, product: str, what: str, quantity: Quantity) -> None:

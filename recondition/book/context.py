@@ -16,6 +16,7 @@ from recondition.book.tables import (
     finding,
     free_text,
     line,
+    product,
     rate,
     record,
     setting,
@@ -200,6 +201,17 @@ class Context:
         query = select(record.c.canonical).where(record.c.id == line_id)
         text = self.conn.execute(query).scalar()
         return None if text is None else chain.read(text)
+
+    def stock_unit(self, product_ref: str) -> str | None:
+        """Give the unit of a product that was ever in stock, by its ref; None of any other."""
+        query = (
+            select(product.c.unit)
+            .join(entity, entity.c.current == product.c.record_id)
+            .join(movement, movement.c.product == entity.c.id)
+            .where(entity.c.kind == "product", entity.c.ref == product_ref)
+            .limit(1)
+        )
+        return self.conn.execute(query).scalar()
 
     def stock_reversed(self, record_id: str) -> bool:
         """Tell whether a receipt, late freight or return was taken back."""

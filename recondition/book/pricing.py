@@ -37,7 +37,13 @@ from recondition.ledger.rules import (
     check_line,
 )
 from recondition.materials.measuring import Measure
-from recondition.materials.receiving import LateFreight, Receipt, StockReversal, SupplierReturn
+from recondition.materials.receiving import (
+    LateFreight,
+    MixedBatch,
+    Receipt,
+    StockReversal,
+    SupplierReturn,
+)
 from recondition.materials.stock import Flow, Movement
 
 
@@ -99,6 +105,8 @@ class Pricer:
                 return self._freight(record_id, entry)
             case StockReversal():
                 return self._stock_reversed(record_id, entry)
+            case MixedBatch():
+                self._shelf.check_there(entry.product, entry.concentrate)
         return None
 
     def _line(self, record_id: str, entry: Entered) -> Worked:

@@ -33,13 +33,15 @@ class NotADay(Refused):
 
 
 class WhyNeeded(Refused):
-    """A reversal without its reason."""
+    """Something is taken back, dropped or thrown away without its reason."""
 
     exit_status = 2
 
     def __init__(self) -> None:
         """Say what is missing."""
-        super().__init__("a reversal needs its reason", todo="Say why in a few words.")
+        super().__init__(
+            "the reason is missing, and it stays on record", todo="Say why in a few words."
+        )
 
 
 def day_of(text: str) -> date:

@@ -28,7 +28,7 @@ from recondition.materials.counts import added
 from recondition.materials.products import Product
 from recondition.materials.receiving import LateFreight, Receipt, SupplierReturn
 from recondition.materials.stock import Flow, Layer, Movement, Stock
-from recondition.materials.valuation import Step
+from recondition.materials.valuation import NotInStock, Step
 
 Lock = Callable[[str], object]
 
@@ -98,6 +98,16 @@ class Shelf:
     def amount(self, product_id: str, quantity: Quantity) -> Decimal:
         """Give a quantity in a product's stock unit. Raises what ``in_stock_unit`` names."""
         return in_stock_unit(quantity, self.product(product_id)).number
+
+    def check_there(self, product_id: str, quantity: Quantity) -> None:
+        """Refuse to mix more than is on hand; it leaves stock as the mix is used.
+
+        Raises NotInStock.
+        """
+        wanted, there = self.amount(product_id, quantity), self.on_hand(product_id).quantity
+        if self.keeps(product_id) and wanted > there:
+            product = self.product(product_id)
+            raise NotInStock(product.name, product.unit, wanted, there)
 
     def receive(self, record_id: str, entry: Receipt) -> Movement:
         """Take a delivery in."""

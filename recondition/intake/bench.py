@@ -16,6 +16,7 @@ from recondition.amounts import Quantity
 from recondition.book import reading
 from recondition.book.clocks import open_clock
 from recondition.book.posting import Poster, Result
+from recondition.book.reversing import WhyNeeded
 from recondition.book.shelf import on_hand_of
 from recondition.errors import Refused
 from recondition.intake.form import author_id, draft_of, one_row
@@ -203,6 +204,8 @@ def scrap(  # noqa: PLR0913 - each is a separate choice of the caller
     of anything else, ``rest`` says how much. It is wasted, and lands where the loss rule or
     ``given`` says. The container is emptied. Raises RestNeeded and what a use raises.
     """
+    if not why.strip():
+        raise WhyNeeded
     with book.reading() as conn:
         holder = _there(conn, "container", label)
         product = reading.stored(conn, "product", ids=[holder.entry.product])[0]

@@ -212,7 +212,10 @@ def quantity(cell: Cell, column: ColumnSpec, settings: Settings) -> Quantity:
         if match is None:
             raise _not_a_number(tidy(typed), settings)
         amount, unit = Decimal(plain(match["number"], settings)), match["unit"]
-    if amount <= 0:
+    if column.at_least is not None and amount < column.at_least:
+        what = f"An amount is {column.at_least} or more."
+        raise OutOfBounds(what, todo="Write how much it was.")
+    if column.at_least is None and amount <= 0:
         what = "An amount is more than zero."
         raise OutOfBounds(what, todo="Write how much it was.")
     return _with_unit(amount, tidy(unit) or column.unit, column)

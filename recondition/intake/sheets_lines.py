@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from recondition.intake.sheets_owner import WINDOW
+from recondition.intake.sheets_owner import COLDEST, WINDOW
 from recondition.intake.sheets_stock import PRODUCT, amount, day, money
 from recondition.intake.spec import (
     PRIVATE_NOTE,
@@ -204,7 +204,7 @@ LABOUR = _line(
         help="time by the clock from start to end, pauses and cures included",
     ),
     ColumnSpec(
-        field="billed_time", heading="billed hours", parse=Parse.QUANTITY, unit="h",
+        field="billed_time", heading="billed hours", parse=Parse.QUANTITY, unit="h", at_least=0,
         help="what an owner pays for, where that is another figure",
     ),
     ColumnSpec(
@@ -251,7 +251,13 @@ PARTS = _line(
     words("removed_part_kept", "removed part kept", "where the part taken off is now"),
     words("replaces_part", "replaces part", "which part of the vehicle it takes the place of"),
     *WINDOW,
-    amount("window.surface", "surface", "surface temperature when it was fitted", unit="C"),
+    amount(
+        "window.surface",
+        "surface",
+        "surface temperature when it was fitted",
+        unit="C",
+        at_least=COLDEST,
+    ),
     words(
         "outside_because",
         "outside because",
@@ -334,7 +340,7 @@ COUNTS = Sheet(
         own_ref("ref", ROW_REF, example="Q-001"),
         day("work_date", "counted on", "day of the count"),
         PRODUCT,
-        amount("counted", "counted", "all that is there, with its unit", required=True),
+        amount("counted", "counted", "all that is there, with its unit", required=True, at_least=0),
         ColumnSpec(
             field="measure.way",
             heading="how measured",

@@ -18,11 +18,15 @@ from recondition.ledger.approvals import Answer, How
 from recondition.ledger.lines import Origin
 from recondition.ledger.orders import Ordered
 
+COLDEST = -60  # degrees, in either scale
+
 WINDOW = (
     amount("window.surface_low", "surface at least", "lowest surface temperature that the "
-           "decal's sheet allows", unit="C", example="10 C"),
+           "decal's sheet allows", unit="C", example="10 C",
+           at_least=COLDEST),
     amount("window.surface_high", "surface at most", "highest surface temperature that the "
-           "decal's sheet allows", unit="C", example="35 C"),
+           "decal's sheet allows", unit="C", example="35 C",
+           at_least=COLDEST),
     amount("window.dry_for", "dry for", "how long it stays dry before water may reach it",
            unit="h", example="24 h"),
 )  # fmt: skip

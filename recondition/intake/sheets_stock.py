@@ -48,6 +48,7 @@ def amount(  # noqa: PLR0913 - each is a separate choice of the caller
     required: bool = False,
     unit: str = "",
     example: str = "",
+    at_least: int | None = None,
 ) -> ColumnSpec:
     """Give a column that holds an amount with its unit."""
     return ColumnSpec(
@@ -58,6 +59,7 @@ def amount(  # noqa: PLR0913 - each is a separate choice of the caller
         unit=unit,
         help=explanation,
         example=example,
+        at_least=at_least,
     )
 
 
@@ -144,7 +146,7 @@ MIXES = Sheet(
         day("mixed_on", "mixed on", "day of mixing"),
         amount("concentrate", "concentrate", "what was poured of the product", required=True,
                unit="ml", example="70 ml"),
-        amount("water", "water", "what was poured of water", required=True, unit="ml",
+        amount("water", "water", "what was poured of water", required=True, unit="ml", at_least=0,
                example="700 ml"),
         _RECEIPT,
         to("container", "container", "container", "label of the bottle it is in"),

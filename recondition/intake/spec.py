@@ -42,8 +42,9 @@ class ColumnSpec:
     and ``file`` go to the draft itself. ``unit`` is what a number without unit counts, in
     words for people or, where ``parse`` is QUANTITY, the code of the unit. ``target`` names
     the kind whose refs may stand here (``line`` for a line item of any kind). ``default``
-    is the text that stands for an empty cell. ``at_least`` is the smallest amount of money
-    that may stand here, in whole units of the currency; None where any may.
+    is the text that stands for an empty cell. ``at_least`` is the smallest number that may
+    stand here, in whole units of the currency or of the amount; without it any amount of money
+    may, and any other amount above zero.
     """
 
     field: str

@@ -10,11 +10,13 @@ from fractions import Fraction
 from recondition.amounts import Quantity
 from recondition.amounts.quantity import MAX_DECIMALS
 from recondition.amounts.rounding import round_to
+from recondition.amounts.units import UNITS
 from recondition.errors import Refused
 from recondition.materials.conversion import (
     NoContainerSize,
     dimension_of,
     exact_in_stock_unit,
+    in_millilitres,
     in_stock_unit,
     kept,
 )
@@ -111,6 +113,17 @@ class TareNeeded(Refused):
         )
 
 
+class NoStep(Refused):
+    """A scale without a step."""
+
+    def __init__(self, found: str) -> None:
+        """Show the step."""
+        super().__init__(
+            f"a scale cannot have a step of {found}",
+            todo="Give the smallest step it shows, as 0.1 g.",
+        )
+
+
 class LevelOutside(Refused):
     """A level that is not between empty and full."""
 
@@ -160,10 +173,12 @@ def weighed(
 
     Grams become the stock unit by the density. The amount has as many decimals as the step of
     the scale in grams; its uncertainty is 1.4 times that step (two readings; common practice,
-    no source), rounded up to one decimal more. Raises AfterAboveBefore, NothingUsed, BelowTare,
-    DensityNeeded.
+    no source), rounded up to one decimal more. Raises NoStep, AfterAboveBefore, NothingUsed,
+    BelowTare, DensityNeeded.
     """
     step = resolution.to("g") if resolution is not None else Fraction(_SCALE_STEP_G)
+    if step <= 0:
+        raise NoStep(str(resolution))
     if after > before:
         raise AfterAboveBefore(product.name, str(before), str(after))
     used = before.to("g") - after.to("g")
@@ -183,9 +198,9 @@ def weighed(
         tare=tare,
         resolution=Quantity(round_to(step, MAX_DECIMALS), "g"),
         density_g_ml=product.density_g_ml if dimension_of(product.unit) == "volume" else None,
-        uncertainty=Quantity(_up(doubt, decimals + 1), product.unit),
+        uncertainty=_told(doubt, product.unit, decimals + 1, up=True),
     )
-    return Measured(quantity=Quantity(round_to(exact, decimals), product.unit), measure=measure)
+    return Measured(quantity=_told(exact, product.unit, decimals), measure=measure)
 
 
 def dispensed(product: Product, volume: Quantity) -> Measured:
@@ -214,7 +229,7 @@ def of_mix(
     both in millilitres. The use that empties the mix takes all the concentrate that is left,
     so that the parts add up to what was mixed. Raises MoreThanMixed, NothingUsed.
     """
-    concentrate = mixed.concentrate.to("ml")
+    concentrate = in_millilitres(mixed.concentrate, product)
     whole = concentrate + mixed.water.to("ml")
     amount = sprayed.to("ml")
     left = whole - used_before
@@ -255,10 +270,10 @@ def by_level(
         level_before=before,
         level_after=after,
         holds=full,
-        uncertainty=Quantity(_up(exact * _LEVEL_DOUBT, 1), product.unit),
+        uncertainty=_told(exact * _LEVEL_DOUBT, product.unit, 1, up=True),
     )
     used = exact * Fraction(before - after)
-    return Measured(quantity=Quantity(round_to(used, 1), product.unit), measure=measure)
+    return Measured(quantity=_told(used, product.unit, 1), measure=measure)
 
 
 def counted(product: Product, quantity: Quantity) -> Measured:
@@ -286,7 +301,18 @@ def net_of(product: Product, gross: Quantity, tare: Quantity | None) -> Decimal:
     if net < 0:
         raise BelowTare(product.name, str(gross), str(tare))
     exact = exact_in_stock_unit(Quantity(round_to(net, MAX_DECIMALS), "g"), product)
-    return round_to(exact, 1)
+    return _told(exact, product.unit, 1).number
+
+
+def _told(exact: Fraction, unit: str, decimals: int, *, up: bool = False) -> Quantity:
+    """Give an amount as a bench tells it: to decimals of a gram or a millilitre.
+
+    A product that is counted in litres or kilograms keeps those decimals of the smaller unit.
+    """
+    known = UNITS[unit]
+    small = known.factor if known.dimension in ("mass", "volume") else Fraction(1)
+    rounded = _up(exact * small, decimals) if up else round_to(exact * small, decimals)
+    return kept(Fraction(rounded) / small, unit)
 
 
 def _decimals(step: Fraction) -> int:

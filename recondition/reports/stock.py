@@ -225,12 +225,9 @@ def reorder(conn: Connection, which: str | None, _today: date) -> list[Table]:
         for p, order in orders
         if order is not None and order.is_due
     )  # fmt: skip
-    unknown = [p.ref for p, order in orders if order and order.at_in_stock_unit is None]
-    note = [] if rows else ["No product is at or below its reorder point."]
+    note = "" if rows else "No product is at or below its reorder point."
     if not any(order for _, order in orders):
-        note = ["No product has a reorder point, so nothing can be said."]
-    if unknown:
-        note.append(f"Not to be compared with stock without a density: {', '.join(unknown)}.")
+        note = "No product has a reorder point, so nothing can be said."
     columns = (
         Column("ref", "Ref"),
         Column("name", "Product"),
@@ -239,7 +236,7 @@ def reorder(conn: Connection, which: str | None, _today: date) -> list[Table]:
         Column("at", "Order at"),
         Column("supplier", "Supplier"),
     )
-    return [Table("Due for an order", columns, rows, " ".join(note))]
+    return [Table("Due for an order", columns, rows, note)]
 
 
 def _supplier_names(conn: Connection) -> dict[str, str]:

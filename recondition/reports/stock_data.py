@@ -10,7 +10,6 @@ from typing import Any
 from recondition.amounts import Money, Quantity
 from recondition.book import Connection, reading
 from recondition.book.settings import Settings
-from recondition.errors import Refused
 from recondition.ledger.chain import SHOP
 from recondition.ledger.drafts import Stored
 from recondition.ledger.lines import Standing
@@ -93,18 +92,16 @@ class Due:
 
     on_hand: Decimal
     at: Quantity
-    at_in_stock_unit: Decimal | None
+    at_in_stock_unit: Decimal
 
     @property
     def is_due(self) -> bool:
-        """Whether an order is due: at or below the point. Unknown is not due."""
-        return self.at_in_stock_unit is not None and self.on_hand <= self.at_in_stock_unit
+        """Whether an order is due: at or below the point."""
+        return self.on_hand <= self.at_in_stock_unit
 
     @property
     def words(self) -> str:
         """Say it in words, with the point."""
-        if self.at_in_stock_unit is None:
-            return f"{self.at} cannot be told in the stock unit"
         return f"{'order due' if self.is_due else 'enough'} (at {self.at})"
 
 
@@ -112,11 +109,7 @@ def due(product: Product, on_hand: Decimal) -> Due | None:
     """Compare stock with a product's reorder point; None where it has none."""
     if product.reorder_at is None:
         return None
-    try:
-        at = in_stock_unit(product.reorder_at, product).number
-    except Refused:  # a weight of a product whose density is not known
-        return Due(on_hand, product.reorder_at, None)
-    return Due(on_hand, product.reorder_at, at)
+    return Due(on_hand, product.reorder_at, in_stock_unit(product.reorder_at, product).number)
 
 
 def measured_how(line: Stored[Any]) -> str:

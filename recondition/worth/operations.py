@@ -19,7 +19,7 @@ from recondition.worth.estimates import Candidate
 
 Line = Stored[Entered | Reversal]
 Job = tuple[str | None, str | None]
-_KNOWN = (Standing.MEASURED, Standing.COUNTED, Standing.INVOICED)
+_KNOWN = (Standing.MEASURED, Standing.COUNTED)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -70,14 +70,15 @@ def range_of(figures: Iterable[Fraction]) -> Range:
 
 def operations(lines: Iterable[Line], candidates: Mapping[str, Candidate]) -> tuple[Operation, ...]:
     """Give the record of hours by operation, in the order of their names."""
-    labour = [(line, entry) for line, entry in _counted(lines) if isinstance(entry, Labour)]
+    among = list(lines)
+    labour = [(line, entry) for line, entry in _counted(among) if isinstance(entry, Labour)]
     names, jobs = _jobs(labour)
-    alone = _alone(jobs)
+    alone = _alone(among)
     made = []
     for key in sorted(jobs):
         hours = {
-            job: sum((entry.quantity.to("h") for _, entry in among), Fraction(0))
-            for job, among in jobs[key].items()
+            job: sum((entry.quantity.to("h") for _, entry in found), Fraction(0))
+            for job, found in jobs[key].items()
         }
         asked = ((job, candidates.get(job[1] or "")) for job in hours if job in alone)
         held = {job: candidate for job, candidate in asked if candidate is not None}
@@ -92,7 +93,7 @@ def operations(lines: Iterable[Line], candidates: Mapping[str, Candidate]) -> tu
                 actual=range_of(hours.values()),
                 estimated=range_of(likely) if likely else None,
                 inside=inside,
-                lines=tuple(line.id for among in jobs[key].values() for line, _ in among),
+                lines=tuple(line.id for found in jobs[key].values() for line, _ in found),
             )
         )
     return tuple(made)
@@ -131,7 +132,7 @@ def _counted(lines: Iterable[Line]) -> Iterable[tuple[Line, Entered]]:
             continue
         wasted = isinstance(entry, Consumable) and entry.use is Use.WASTED
         lost = wasted or entry.purpose is Purpose.SPOILAGE
-        if not lost and entry.standing in _KNOWN:
+        if entry.vehicle is not None and not lost and entry.standing in _KNOWN:
             yield line, entry
 
 
@@ -151,10 +152,15 @@ def _jobs(
     return names, jobs
 
 
-def _alone(jobs: Mapping[str, Mapping[Job, object]]) -> set[Job]:
-    """Give the jobs that only one operation serves: their whole estimate is for it."""
-    count: dict[Job, int] = {}
-    for among in jobs.values():
-        for job in among:
-            count[job] = count.get(job, 0) + 1
-    return {job for job, operations_on in count.items() if operations_on == 1}
+def _alone(lines: Iterable[Line]) -> set[Job]:
+    """Give the jobs whose labour is all of one operation: their whole estimate is for it.
+
+    Labour that names none counts as another one, and so does rework: it took hours of them.
+    """
+    served: dict[Job, set[str]] = {}
+    for line in lines:
+        entry = line.entry
+        if isinstance(entry, Labour) and not line.reversed_by:
+            name = (entry.operation or "").casefold()
+            served.setdefault((entry.vehicle, entry.candidate), set()).add(name)
+    return {job for job, names in served.items() if len(names) == 1 and "" not in names}

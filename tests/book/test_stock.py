@@ -12,7 +12,11 @@ import pytest
 
 from recondition.amounts import Quantity
 from recondition.book import reading
-from recondition.book.admission_stock import FreightStands, ReceiptOfAnotherProduct
+from recondition.book.admission_stock import (
+    FreightStands,
+    ReceiptOfAnotherProduct,
+    StockUnitFixed,
+)
 from recondition.book.engine import open_book
 from recondition.book.errors import BookInUse
 from recondition.book.measured import OtherProduct
@@ -24,6 +28,7 @@ from recondition.ledger.days import BeforeItsCause
 from recondition.ledger.lines import Consumable, Count, Purpose, Reversal, Unlinked, Use
 from recondition.ledger.people import Setting
 from recondition.ledger.rules import PriceBesideStock
+from recondition.materials.conversion import OtherUnit
 from recondition.materials.measuring import Measure, MoreThanMixed, Way
 from recondition.materials.products import Product
 from recondition.materials.receiving import (
@@ -317,3 +322,39 @@ def test_two_who_take_the_last_of_it_at_once(fresh: Any) -> None:
     with book.reading() as conn:
         assert on_hand_of(conn, product) == 400
     book.close()
+
+
+def test_the_stock_unit_is_fixed_with_the_first_receipt(book: Book) -> None:
+    _, product, _ = stocked(book)
+    refused(book, StockUnitFixed, "product", replace(DENSE, unit="g"), ref="PR-9")
+    add(book, "product", "PR-9", replace(DENSE, name="Cut no. 3", density_g_ml=Decimal("1.1")))
+    other = add(book, "product", "PR-8", DENSE)
+    add(book, "product", "PR-8", replace(DENSE, unit="g"))
+    hours = replace(DENSE, container_size=Quantity.of(5, "h"))
+    refused(book, OtherUnit, "product", hours, ref="PR-8")
+    assert product != other
+
+
+def test_no_more_is_mixed_than_there_is(book: Book) -> None:
+    _, product, _ = stocked(book)
+    batch = MixedBatch(product=product, mixed_on=DAY, concentrate=ml("1001"), water=ml("0"))
+    refused(book, NotInStock, "mixed batch", batch)
+    add(book, "mixed batch", "X-1", replace(batch, concentrate=ml("1000")))
+
+
+def test_a_count_may_find_nothing(book: Book) -> None:
+    _, product, _ = stocked(book)
+    shelf = line(None, unlinked=Unlinked.OVERHEAD) | {"purpose": Purpose.OVERHEAD}
+    add(book, "count", "Q-1", Count(product=product, counted=ml("0"), **shelf))
+    assert ties(book, product) == (0, "0.00")
+
+
+def test_a_reversed_receipt_takes_the_smaller_of_its_cost_and_the_value_there(book: Book) -> None:
+    made, product, receipt = stocked(book)
+    add(book, "receipt", "RC-2", received(product, price="8.00"))
+    add(book, "consumable", "U-1", use(made, product, "900"))
+    assert ties(book, product) == (1100, "28.60")
+    back = StockReversal(product=product, reverses=receipt, reversed_on=DAY, why=Words("wrong"))
+    add(book, "stock reversal", "S-1", back)
+    assert ties(book, product) == (100, "0.00")
+    assert moves(book, product)[-1].price_difference == usd("-15.40")

@@ -46,6 +46,29 @@ def test_a_finer_scale_tells_more_and_a_weight_needs_no_density() -> None:
         measuring.weighed(product(), g("20"), g("19"))
 
 
+def test_what_is_kept_by_the_litre_is_told_to_a_tenth_of_a_millilitre() -> None:
+    big = product("l", density_g_ml=Decimal("1.08"), container_size=amount("0.5 l"))
+    found = measuring.weighed(big, g("742.6"), g("701.9"))
+    assert (found.quantity, found.measure.uncertainty) == (amount("0.0377 l"), amount("0.00013 l"))
+    assert measuring.by_level(big, Decimal("0.8"), Decimal("0.75")).quantity == amount("0.025 l")
+    assert measuring.net_of(big, g("150"), g("120")) == Decimal("0.0278")
+    assert measuring.weighed(product("kg"), g("742.6"), g("701.9")).quantity == amount("0.0407 kg")
+
+
+def test_a_concentrate_may_be_weighed_out() -> None:
+    batch = mixed("70 g", "700 ml")
+    dense = product(density_g_ml=Decimal("1.25"))
+    found = measuring.of_mix(
+        batch, dense, amount("756 ml"), used_before=Fraction(0), taken_before=Fraction(0)
+    )
+    assert found.quantity == amount("56 ml")
+
+
+def test_a_scale_has_a_step() -> None:
+    with pytest.raises(measuring.NoStep):
+        measuring.weighed(DENSE, g("590"), g("580"), resolution=g("0"))
+
+
 def test_two_weights_that_contradict_are_refused() -> None:
     with pytest.raises(measuring.AfterAboveBefore, match="600 g"):
         measuring.weighed(DENSE, g("590"), g("600"))

@@ -14,6 +14,7 @@ from recondition.book.context import NotThere
 from recondition.book.engine import Book
 from recondition.fields import Words
 from recondition.ledger.lines import Reversal
+from recondition.materials.conversion import DensityNeeded
 from recondition.materials.measuring import Measure, Way
 from recondition.materials.products import Product
 from recondition.materials.receiving import (
@@ -126,11 +127,9 @@ def test_a_product_is_due_at_its_reorder_point_and_not_above(book: Book) -> None
     assert column(room.tables("on_hand")[0], "reorder") == ["order due (at 300 ml)"]
 
 
-def test_a_reorder_point_that_cannot_be_compared_is_named(book: Book) -> None:
-    room = Stockroom(book, density_g_ml=None, reorder_at=Quantity.of("300", "g"))
-    (table,) = room.tables("reorder")
-    assert not table.rows
-    assert "Not to be compared with stock without a density: CUT" in table.note
+def test_a_reorder_point_that_cannot_be_compared_is_refused(book: Book) -> None:
+    with pytest.raises(DensityNeeded):
+        Stockroom(book, density_g_ml=None, reorder_at=Quantity.of("300", "g"))
 
 
 def test_counts_are_set_against_the_book_and_against_what_the_month_used(book: Book) -> None:

@@ -70,6 +70,20 @@ def test_an_estimate_of_several_operations_stands_beside_none_of_them() -> None:
     assert [each.estimated for each in operations(lines, {"c1": work()})] == [None, None]
 
 
+@pytest.mark.parametrize(
+    "other",
+    [
+        {"operation": None},
+        {"operation": "residue", "standing": Standing.ASSUMED},
+        {"operation": "residue", "rework": AGAIN},
+    ],
+)
+def test_any_other_labour_on_a_job_parts_it_from_its_estimate(other: dict[str, Any]) -> None:
+    lines = [hours(1, "1", **job("c1")), posted(2, labour("2", **job("c1"), **other))]
+    (polish,) = operations(lines, {"c1": work()})
+    assert (polish.name, polish.estimated) == ("polish", None)
+
+
 def test_what_does_not_show_how_long_work_takes_is_left_out() -> None:
     first = hours(1, "3")
     lines = [
