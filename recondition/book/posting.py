@@ -128,7 +128,7 @@ class Poster:
         if not differences:
             return Result(draft, Status.SAME, existing.payload["record"])
         if KINDS[draft.kind].once:
-            raise PostedDiffers(draft.ref, differences)
+            raise PostedDiffers(draft.kind, draft.ref, differences)
         if subject_of(draft.kind, existing.id, draft.entry) != existing.payload["subject"]:
             raise StaysWithItsVehicle(draft.ref)
         record_id = self._write(draft, existing.id, existing.version + 1, incoming)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from recondition.errors import Refused
 from recondition.ledger.codec import Plain
-from recondition.ledger.lines import Entered, Unlinked
+from recondition.ledger.lines import Entered, LineKind, Unlinked
 
 
 class LinkNeeded(Refused):
@@ -139,15 +139,25 @@ class ReversalOfReversal(Refused):
         )
 
 
-class PostedDiffers(Refused):
-    """A posted line comes again under the same ref with other content."""
+_TAKEN_BACK_BY: dict[str, str] = {
+    "receipt": "recondition stock reverse",
+    "late freight": "recondition stock reverse",
+    "supplier return": "recondition stock reverse",
+    **{kind.value: "recondition post reversal" for kind in LineKind},
+}
 
-    def __init__(self, ref: str, differences: list[str]) -> None:
+
+class PostedDiffers(Refused):
+    """What is posted once comes again under the same ref with other content."""
+
+    def __init__(self, kind: str, ref: str, differences: list[str]) -> None:
         """Show both contents, field by field."""
+        what = "line" if kind in tuple(LineKind) else kind
+        command = _TAKEN_BACK_BY.get(kind)
+        back = f"reverse it ('{command} {ref} WHY') and" if command else "leave it, and"
         super().__init__(
-            f"line {ref} is posted already with other content: " + "; ".join(differences),
-            todo=f"Posted lines are not changed: reverse it ('recondition post reversal {ref} "
-            "WHY') and post the right one under a new ref.",
+            f"{what} {ref} is posted already with other content: " + "; ".join(differences),
+            todo=f"What is posted is not changed: {back} post the right one under a new ref.",
         )
 
 
