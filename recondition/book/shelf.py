@@ -24,7 +24,7 @@ from recondition.ledger.codec import decode_fields
 from recondition.ledger.lines import Consumable, Count, Use
 from recondition.materials import valuation
 from recondition.materials.conversion import in_stock_unit
-from recondition.materials.counts import added
+from recondition.materials.counts import less
 from recondition.materials.products import Product
 from recondition.materials.receiving import LateFreight, Receipt, SupplierReturn
 from recondition.materials.stock import Flow, Layer, Movement, Stock
@@ -131,7 +131,7 @@ class Shelf:
         """Adjust to what a count found; None where stock and count agree."""
         before = self.on_hand(entry.product)
         counted = self.amount(entry.product, entry.counted)
-        difference = added((counted, before.quantity.copy_negate()))
+        difference = less(counted, before.quantity)
         if not difference:
             return None
         if difference < 0:

@@ -27,6 +27,11 @@ def added(numbers: Iterable[Decimal]) -> Decimal:
         return sum(numbers, Decimal(0))
 
 
+def less(amount: Decimal, part: Decimal) -> Decimal:
+    """Give an amount less a part of it, exactly."""
+    return added((amount, part.copy_negate()))
+
+
 class Verdict(StrEnum):
     """Whether a difference is worth a look (common practice, no source)."""
 

@@ -12,7 +12,6 @@ hand. Both after IAS 2, 25; the identity and the rules of reversal are our own.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from datetime import date
 from decimal import Decimal
@@ -23,7 +22,7 @@ from recondition.amounts.money import rounded, total
 from recondition.amounts.sharing import share_out
 from recondition.errors import Refused
 from recondition.fields import Id
-from recondition.materials.counts import added
+from recondition.materials.counts import added, less
 from recondition.materials.stock import Flow, Layer, Method, Movement, Stock
 
 Layers = tuple[Layer, ...]
@@ -39,6 +38,18 @@ class NotInStock(Refused):
             todo="Enter the receipt first, or correct the amount; a count puts right what the "
             "shelf says.",
         )
+
+
+class UsedSince(NotInStock):
+    """A receipt is taken back of which some was used since."""
+
+    def __init__(self, called: str, unit: str, wanted: Decimal, on_hand: Decimal) -> None:
+        """Name the product, what would be taken back and what is there."""
+        super().__init__(called, unit, wanted, on_hand)
+        self.what = (
+            f"{wanted:f} {unit} of {called} would be taken back, and {on_hand:f} {unit} is on hand."
+        )
+        self.todo = "Take back the uses first, or send back to the supplier what is left."
 
 
 class NothingTaken(Refused):
@@ -194,13 +205,13 @@ def reverse_receipt(
     """Take a receipt or a count gain back: the smaller of its cost and the value on hand.
 
     Everything goes when the quantity reaches nothing; the rest is price difference. Raises
-    NotInStock where some of it was used since.
+    UsedSince where some of it was used since.
     """
     if original.quantity > stock.quantity:
-        raise NotInStock(called, unit, original.quantity, stock.quantity)
+        raise UsedSince(called, unit, original.quantity, stock.quantity)
     all_of_it = original.quantity == stock.quantity
     value = stock.value if all_of_it else min(original.cost, stock.value, key=_minor)
-    left = _less(stock.quantity, original.quantity)
+    left = less(stock.quantity, original.quantity)
     layers: Layers = ()
     if method is Method.FIRST_IN_FIRST_OUT:
         pieces, _ = _from_layers(stock.layers, original.quantity, first=original.source)
@@ -236,59 +247,9 @@ def reverse_freight(stock: Stock, original: Movement, receipt: Id) -> Step:
     )
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Balance:
-    """What movements add up to, by flow; ``cost`` and ``quantity`` have every flow."""
-
-    quantity: dict[Flow, Decimal]
-    cost: dict[Flow, Money]
-    price_difference: Money
-
-    @property
-    def on_hand(self) -> Decimal:
-        """What must be on hand by quantity."""
-        gone = added(self.quantity[flow] for flow in _OUT)
-        return _less(added(self.quantity[flow] for flow in _IN), gone)
-
-    @property
-    def value(self) -> Money:
-        """What must be on hand by cost."""
-        whole = -self.price_difference
-        for flow in _IN:
-            whole += self.cost[flow]
-        for flow in _OUT:
-            whole -= self.cost[flow]
-        return whole
-
-    def holds(self, stock: Stock) -> bool:
-        """Tell whether the stock identity holds against what is on hand."""
-        return self.on_hand == stock.quantity and self.value == stock.value
-
-
-_IN = (Flow.RECEIVED, Flow.COUNT_GAIN)
-_OUT = (Flow.ISSUED, Flow.WASTED, Flow.COUNT_LOSS, Flow.RETURNED)
-
-
-def balance(steps: Iterable[Movement | Step], currency: str) -> Balance:
-    """Add up movements of one product."""
-    quantity = dict.fromkeys(Flow, Decimal(0))
-    cost = dict.fromkeys(Flow, Money.zero(currency))
-    difference = Money.zero(currency)
-    for step in steps:
-        quantity[step.flow] = added((quantity[step.flow], step.quantity))
-        cost[step.flow] += step.cost
-        difference += step.price_difference
-    return Balance(quantity=quantity, cost=cost, price_difference=difference)
-
-
 def _minor(amount: Money) -> int:
     """Order amounts of one currency."""
     return amount.minor
-
-
-def _less(amount: Decimal, part: Decimal) -> Decimal:
-    """Give an amount less a part of it, exactly."""
-    return added((amount, part.copy_negate()))
 
 
 def _zero(stock: Stock) -> Money:
@@ -349,7 +310,7 @@ def _out(  # noqa: PLR0913, PLR0917 - each is a separate choice of the caller
     else:
         layers, taken = (), ()
         value = _share(stock.value, quantity, stock.quantity)
-    rest = _less(stock.quantity, quantity)
+    rest = less(stock.quantity, quantity)
     return Stock(quantity=rest, value=stock.value - value, layers=layers), value, taken
 
 
@@ -367,9 +328,9 @@ def _from_layers(
             continue
         value = _share(layer.value, part, layer.quantity)
         taken.append(replace(layer, quantity=part, value=value))
-        rest = _less(layer.quantity, part)
+        rest = less(layer.quantity, part)
         left[place] = replace(layer, quantity=rest, value=layer.value - value)
-        quantity = _less(quantity, part)
+        quantity = less(quantity, part)
     kept = tuple(left[place] for place in range(len(layers)) if left[place].quantity)
     return kept, tuple(taken)
 

@@ -15,10 +15,10 @@ from recondition.amounts.rounding import round_to
 from recondition.book import Connection, reading
 from recondition.ledger.drafts import Stored
 from recondition.ledger.lines import Count
+from recondition.materials.balance import Balance, balance
 from recondition.materials.counts import added
 from recondition.materials.products import Product
 from recondition.materials.stock import Flow, Movement
-from recondition.materials.valuation import Balance, balance
 from recondition.reports.stock_counts import unrecorded
 from recondition.reports.stock_data import Shelves, due, measured_how
 from recondition.reports.stock_opened import opened

@@ -9,8 +9,8 @@ from openpyxl.utils import get_column_letter
 
 from recondition.amounts import Money
 from recondition.amounts.currencies import minor_digits
+from recondition.materials.balance import balance
 from recondition.materials.stock import Flow
-from recondition.materials.valuation import balance
 from recondition.reports.sheet_writer import Formula, money_format
 
 if TYPE_CHECKING:

@@ -28,6 +28,7 @@ from recondition.ledger.days import BeforeItsCause
 from recondition.ledger.lines import Consumable, Count, Purpose, Reversal, Unlinked, Use
 from recondition.ledger.people import Setting
 from recondition.ledger.rules import PriceBesideStock
+from recondition.materials.balance import balance
 from recondition.materials.conversion import OtherUnit
 from recondition.materials.measuring import Measure, MoreThanMixed, Way
 from recondition.materials.products import Product
@@ -40,7 +41,7 @@ from recondition.materials.receiving import (
     SupplierReturn,
 )
 from recondition.materials.stock import Movement
-from recondition.materials.valuation import NotInStock, balance
+from recondition.materials.valuation import NotInStock
 from tests.book.make import (
     ACTING,
     DAY,

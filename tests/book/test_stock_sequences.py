@@ -27,9 +27,10 @@ from recondition.ledger.days import BeforeItsCause
 from recondition.ledger.lines import Consumable, Count, Purpose, Reversal, Unlinked, Use
 from recondition.ledger.people import Setting
 from recondition.ledger.rules import AlreadyReversed
+from recondition.materials.balance import balance
 from recondition.materials.products import Product
 from recondition.materials.receiving import LateFreight, StockReversal, SupplierReturn
-from recondition.materials.valuation import NotInStock, balance
+from recondition.materials.valuation import NotInStock
 from tests.book.make import DAY, Shop, add, line, links, shop, usd
 from tests.book.make_stock import ml, received
 

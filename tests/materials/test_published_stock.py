@@ -15,7 +15,7 @@ from fractions import Fraction
 import pytest
 
 from recondition.amounts import Money
-from recondition.materials import valuation
+from recondition.materials.balance import balance
 from recondition.materials.stock import Flow, Method
 from tests.check_values import check_values
 from tests.materials.stockroom import Stockroom, layer, told
@@ -51,7 +51,7 @@ def july(method: Method, until: str = "July 31") -> Stockroom:
 
 
 def cost_of_sales(room: Stockroom) -> Money:
-    return valuation.balance(room.movements, "USD").cost[Flow.ISSUED]
+    return balance(room.movements, "USD").cost[Flow.ISSUED]
 
 
 def test_first_in_first_out_as_printed() -> None:
@@ -91,4 +91,4 @@ def test_closing_stock_and_cost_of_sales_make_up_what_was_available(method: Meth
     room = july(method)
     available = printed("total", "", "goods available for sale")
     assert (room.stock.value + cost_of_sales(room)).number == available == 16_155
-    assert valuation.balance(room.movements, "USD").holds(room.stock)
+    assert balance(room.movements, "USD").holds(room.stock)

@@ -12,8 +12,9 @@ import pytest
 
 from recondition.amounts.money import CurrencyMismatch, Money
 from recondition.materials import valuation
+from recondition.materials.balance import balance
 from recondition.materials.stock import Flow, Method
-from recondition.materials.valuation import NothingTaken, NotInStock
+from recondition.materials.valuation import NothingTaken, NotInStock, UsedSince
 from tests.materials.stockroom import METHODS, Stockroom, layer, restored, told, usd
 
 AVERAGE, FIFO = Method.MOVING_AVERAGE, Method.FIRST_IN_FIRST_OUT
@@ -227,7 +228,7 @@ def test_a_receipt_of_which_too_little_is_left_is_not_reversed(method: Method) -
     room = Stockroom(method)
     receipt = room.receive(layer("a", "10", 100))
     room.take("1")
-    with pytest.raises(NotInStock, match="10 ml of Cut 3 is wanted, and 9 ml is on hand"):
+    with pytest.raises(UsedSince, match="10 ml of Cut 3 would be taken back, and 9 ml is on hand"):
         room.reverse(receipt)
 
 
@@ -315,21 +316,21 @@ def test_amounts_beyond_the_digits_of_an_ordinary_sum_are_conserved(method: Meth
     room = Stockroom(method, layer("a", large, 500))
     room.take(fine)
     assert room.stock.quantity == Decimal("999999999999999.999999999999999999")
-    assert valuation.balance(room.movements, "USD").holds(room.stock)
+    assert balance(room.movements, "USD").holds(room.stock)
 
 
 @both
 def test_the_identity_tells_a_cent_and_a_drop_that_are_not_there(method: Method) -> None:
     room = Stockroom(method, layer("a", "10", 100))
     room.take("3", Flow.WASTED)
-    balance = valuation.balance(room.movements, "USD")
-    assert balance.on_hand == 7
-    assert balance.value == usd(70)
-    assert balance.quantity[Flow.WASTED] == 3
-    assert balance.cost[Flow.WASTED] == usd(30)
+    summed = balance(room.movements, "USD")
+    assert summed.on_hand == 7
+    assert summed.value == usd(70)
+    assert summed.quantity[Flow.WASTED] == 3
+    assert summed.cost[Flow.WASTED] == usd(30)
     for quantity, minor, holds in (("7", 70, True), ("7", 71, False), ("7.001", 70, False)):
         there = valuation.receive(valuation.empty("USD"), method, layer("a", quantity, minor))
-        assert balance.holds(there.after) is holds
+        assert summed.holds(there.after) is holds
 
 
 def test_money_without_decimals_is_rounded_to_its_own_unit() -> None:

@@ -16,7 +16,7 @@ from hypothesis.stateful import RuleBasedStateMachine, initialize, invariant, pr
 
 from recondition.amounts.exact import decimal_from_units
 from recondition.amounts.quantity import MAX_DECIMALS
-from recondition.materials import valuation
+from recondition.materials.balance import balance
 from recondition.materials.stock import Flow, Layer, Method, Movement, Stock
 from recondition.materials.valuation import NotInStock
 from tests.materials.stockroom import METHODS, Stockroom, layer, usd
@@ -151,7 +151,7 @@ class Events(RuleBasedStateMachine):
             cost += sign * moved.cost.minor - moved.price_difference.minor
         stock = self.room.stock
         assert (Fraction(stock.quantity), stock.value.minor) == (quantity, cost)
-        assert valuation.balance(self.room.movements, "USD").holds(stock)
+        assert balance(self.room.movements, "USD").holds(stock)
 
     @invariant()
     def sound(self) -> None:
