@@ -23,7 +23,7 @@ def proofs(conn: Connection, lines: Iterable[Stored[Any]]) -> dict[str, str]:
         for field in ("receipt", "order"):
             source = sources.get(getattr(line.entry, field, None) or "")
             if source is not None:
-                ref, documents = source
+                ref, documents = source[0], [each for each in source[1] if each not in said]
                 said.append(f"{ref}: {', '.join(documents)}" if documents else ref)
         if said:
             found[line.id] = "; ".join(said)
