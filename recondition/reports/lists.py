@@ -14,6 +14,7 @@ from recondition.condition.findings import SEVERITY_WORDS
 from recondition.condition.vehicle import Holding
 from recondition.ledger.drafts import Stored
 from recondition.ledger.lines import Reversal
+from recondition.reports.hours import hours_table
 from recondition.reports.proofs import marks
 from recondition.reports.table import Cell, CellKind, Column, Table
 from recondition.worth.estimates import ThreeAmounts
@@ -203,13 +204,16 @@ def lines(conn: Connection, stock: str | None) -> list[Table]:
 
 
 def one_vehicle(conn: Connection, stock: str) -> list[Table]:
-    """Show one vehicle: identity, findings, candidate work, ledger."""
+    """Show one vehicle: identity, findings, candidate work, ledger, hours."""
     vehicle = vehicle_of(conn, stock)
+    consigned = vehicle.entry.holding is Holding.CONSIGNED
+    hours = hours_table(reading.lines(conn, vehicle.id), billed=consigned)
     return [
         _identity(conn, vehicle),
         *findings(conn, stock),
         *candidates(conn, stock),
         *lines(conn, stock),
+        *([hours] if hours else []),
     ]
 
 
