@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from recondition.intake.sheets_owner import COLDEST, WINDOW
-from recondition.intake.sheets_stock import PRODUCT, amount, day, money
+from recondition.intake.sheets_stock import DOCUMENTS, PRODUCT, SUPPLIED, amount, day, money
 from recondition.intake.spec import (
     PRIVATE_NOTE,
     PUBLIC,
@@ -137,14 +137,7 @@ _BOOKING = (
         at_least=0,
         help="for consigned vehicles, where it is not hours at the charge-out rate or the cost",
     ),
-    ColumnSpec(
-        field="documents",
-        heading="documents",
-        parse=Parse.TO_MANY,
-        target="document",
-        help="refs of the files that prove it",
-        example="D-001; D-002",
-    ),
+    DOCUMENTS,
     ColumnSpec(
         field="replaces",
         heading="replaces",
@@ -154,16 +147,6 @@ _BOOKING = (
         "labour:L-001 where kinds share a ref",
     ),
     PRIVATE_NOTE,
-)
-
-_SUPPLIED = (
-    to("supplier", "supplier", "supplier", "ref from the sheet suppliers"),
-    ColumnSpec(
-        field="invoice_number",
-        heading="invoice number",
-        parse=Parse.CODE,
-        help="as on the supplier's invoice",
-    ),
 )
 
 
@@ -263,7 +246,7 @@ PARTS = _line(
         "outside because",
         "why it was fitted outside its window, or the surface not read",
     ),
-    *_SUPPLIED,
+    *SUPPLIED,
 )
 
 CONSUMABLES = _line(
@@ -318,7 +301,7 @@ SUBLETS = _line(
     "B-",
     "Work bought from another shop.",
     _price("price", "as invoiced or quoted, without tax that you get back"),
-    *_SUPPLIED,
+    *SUPPLIED,
 )
 
 CHARGES = _line(
@@ -327,7 +310,7 @@ CHARGES = _line(
     "X-",
     "Amounts with no hours, part or stock behind them: freight, duty, storage, a fee.",
     _price("amount", "without tax that you get back"),
-    *_SUPPLIED,
+    *SUPPLIED,
 )
 
 COUNTS = Sheet(

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from recondition.intake.sheets_stock import amount, day, money
+from recondition.intake.sheets_stock import DOCUMENTS, amount, day, money
 from recondition.intake.spec import (
     PRIVATE_NOTE,
     ROW_REF,
@@ -40,14 +40,6 @@ _CANDIDATES = ColumnSpec(
     help="refs of exactly the work it is about",
     example="C-001; C-002",
 )
-_DOCUMENTS = ColumnSpec(
-    field="documents",
-    heading="documents",
-    parse=Parse.TO_MANY,
-    target="document",
-    help="refs of the files that prove it",
-)
-
 ORDERS = Sheet(
     name="orders",
     kind="order",
@@ -91,7 +83,7 @@ ORDERS = Sheet(
         words("replaces_part", "replaces part", "which part of the vehicle it takes the place of"),
         to("candidate", "candidate", "candidate", "ref of the candidate work it is for"),
         *WINDOW,
-        _DOCUMENTS,
+        DOCUMENTS,
         PRIVATE_NOTE,
     ),
 )
@@ -109,7 +101,7 @@ REQUESTS = Sheet(
         money("amount", "amount", "what would be billed for it", required=True),
         words("words", "words", "what was found and why it is asked", required=True),
         money("limit", "limit asked for", "what might then be billed in all"),
-        _DOCUMENTS,
+        DOCUMENTS,
     ),
 )
 
@@ -145,7 +137,7 @@ APPROVALS = Sheet(
         money("limit", "limit", "what may be billed for the vehicle in all, not to be exceeded"),
         to("request", "answers", "change request", "change request it answers"),
         words("words", "words", "the owner's own words; private"),
-        _DOCUMENTS,
+        DOCUMENTS,
     ),
 )
 

@@ -15,7 +15,7 @@ from recondition.intake.spec import (
 
 PRODUCT = to("product", "product", "product", "ref from the sheet products", required=True)
 _RECEIPT = to("receipt", "batch", "receipt", "ref from the sheet receipts")
-_SUPPLIED = (
+SUPPLIED = (
     to("supplier", "supplier", "supplier", "ref from the sheet suppliers"),
     ColumnSpec(
         field="invoice_number",
@@ -24,12 +24,13 @@ _SUPPLIED = (
         help="as on the supplier's invoice",
     ),
 )
-_DOCUMENTS = ColumnSpec(
+DOCUMENTS = ColumnSpec(
     field="documents",
     heading="documents",
     parse=Parse.TO_MANY,
     target="document",
     help="refs of the files that prove it",
+    example="D-001; D-002",
 )
 
 
@@ -105,8 +106,8 @@ RECEIPTS = Sheet(
             help="as printed on the container",
         ),
         day("use_by", "use by", "last day it is good while closed", required=False),
-        *_SUPPLIED,
-        _DOCUMENTS,
+        *SUPPLIED,
+        DOCUMENTS,
         PRIVATE_NOTE,
     ),
 )
@@ -188,8 +189,8 @@ FREIGHT = Sheet(
         day("billed_on", "billed on", "day of the invoice"),
         money("price", "amount", "without tax that comes back", required=True),
         words("words", "words", "what it is for", required=True),
-        *_SUPPLIED,
-        _DOCUMENTS,
+        *SUPPLIED,
+        DOCUMENTS,
     ),
 )
 
@@ -206,7 +207,7 @@ RETURNS = Sheet(
         amount("quantity", "amount returned", "with its unit", required=True),
         money("credit", "credit", "what the supplier credits for it", required=True),
         words("words", "words", "why it went back", required=True),
-        _DOCUMENTS,
+        DOCUMENTS,
     ),
 )
 
