@@ -8,6 +8,7 @@ from decimal import Decimal
 from typing import TYPE_CHECKING, Any
 
 from recondition.amounts.units import UNITS
+from recondition.errors import Refused
 from recondition.intake.cells import CellRefused
 from recondition.ledger.hourly import RateBasis, charge_out_rate, check_rate, cost_rate
 from recondition.ledger.lines import (
@@ -100,6 +101,11 @@ def complete(sheet: Sheet, values: Values, settings: Settings) -> list[Found]:
     return found
 
 
+def _at(field: str, refused: Refused) -> Found:
+    """Give a refusal of another room as one of a cell."""
+    return Found(field, CellRefused(refused.what, todo=refused.todo))
+
+
 def _together(sheet: Sheet, values: Values, fields: tuple[str, ...], what: str) -> list[Found]:
     """Name the first of some fields that is missing while another is there."""
     there = [field for field in fields if field in values]
@@ -185,9 +191,12 @@ def _rate(sheet: Sheet, values: Values) -> list[Found]:
         return [Found("cost_rate", refused)]
     parts = {name.partition(".")[2]: v for name, v in values.items() if name.startswith("basis.")}
     basis = RateBasis(**parts)
-    check_rate(values.get("cost_rate"), basis)
+    try:
+        check_rate(values.get("cost_rate"), basis)
+        charged = charge_out_rate(basis)
+    except Refused as refused:
+        return [_at(_BASIS[0], refused)]
     values.setdefault("cost_rate", cost_rate(basis))
-    charged = charge_out_rate(basis)
     if charged is not None:
         values.setdefault("charge_out_rate", charged)
     return []
@@ -200,7 +209,10 @@ def _label(sheet: Sheet, values: Values) -> list[Found]:
     label = values.get("dilution_label")
     if found or label is None or parts[0] in values:
         return found
-    ways = readings(label)
+    try:
+        ways = readings(label)
+    except Refused as unread:
+        return [_at("dilution_label", unread)]
     if len(ways) == 1:
         way = ways[0].dilution
         values["product_parts"], values["water_parts"] = way.product_parts, way.water_parts

@@ -12,7 +12,6 @@ from typing import TYPE_CHECKING, Any
 
 from recondition.book.kinds import KINDS
 from recondition.condition.panels import area_of
-from recondition.errors import Refused
 from recondition.fields import Id
 from recondition.intake.cells import Cell, CellRefused
 from recondition.intake.completing import complete
@@ -162,13 +161,7 @@ def _complete(
 ) -> None:
     """Fill in what follows from other columns of the row."""
     faulty = {fault.column.field for fault in row.faults}
-    try:
-        found = complete(sheet, values, settings)
-    except Refused as whole:
-        wrapped = CellRefused(whole.what, todo=whole.todo)
-        row.faults.append(Fault(sheet.columns[0], Cell(row.ref), wrapped))
-        found = []
-    for each in found:
+    for each in complete(sheet, values, settings):
         if each.field not in faulty:
             cell = cells.get(each.field, Cell(None))
             row.faults.append(Fault(sheet.column(each.field), cell, each.refused))
