@@ -87,7 +87,8 @@ class Timesheet:
         self._hours[entry.person, entry.work_date] += entry.quantity.to("h")
         if entry.started_at is not None and entry.ended_at is not None:
             stretch = (instant(entry.started_at), instant(entry.ended_at), record_id)
-            insort(self._timed(entry.person), stretch, key=_start)
+            if stretch[0] < stretch[1]:
+                insort(self._timed(entry.person), stretch, key=_start)
 
     def forget(self) -> None:
         """Forget everything, since a line was taken back."""
@@ -123,5 +124,6 @@ class Timesheet:
                 for row in self._conn.execute(query)
                 if not _sums_days(row[0], row[1])
             )
-            self._stretches[person] = sorted(found, key=_start)
+            # A stretch of no length is beside no other, and would hide the one behind it.
+            self._stretches[person] = sorted((s for s in found if s[0] < s[1]), key=_start)
         return self._stretches[person]

@@ -22,10 +22,24 @@ from recondition.ledger.lines import (
     Rework,
 )
 from recondition.ledger.rules import ClockRunsAlready, LinkNeeded
-from tests.book.make import ACTING, DAY, Shop, add, draft, labour, links, one, refused, shop
+from tests.book.make import (
+    ACTING,
+    DAY,
+    Shop,
+    add,
+    counted,
+    draft,
+    labour,
+    links,
+    one,
+    post,
+    refused,
+    shop,
+)
 
 if TYPE_CHECKING:
     from recondition.book.engine import Book
+    from recondition.ledger.drafts import Draft
 
 
 def at(hour: int, minute: int = 0) -> str:
@@ -170,3 +184,19 @@ def test_a_line_that_sums_several_days_has_no_one_day(book: Book) -> None:
         book, "labour", "L-2", labour(made.own, made.person, "8", started_at=at(8), ended_at=at(17))
     )
     refused(book, MoreThanADay, "labour", labour(made.own, made.person, "41.5"), ref="L-3")
+
+
+def test_a_stretch_of_no_length_hides_no_other(book: Book) -> None:
+    made = shop(book)
+
+    def worked(ref: str, began: str, ended: str, hours: str) -> Draft:
+        entry = labour(made.own, made.person, hours, started_at=began, ended_at=ended)
+        return draft("labour", ref, entry)
+
+    whole = worked("L-1", at(8), at(17), "6")
+    none = worked("L-2", at(8), at(8), "0.001")
+    inside = worked("L-3", at(9), at(10), "1")
+    before = counted(book)
+    with pytest.raises(OverlappingHours):
+        post(book, whole, none, inside)
+    assert counted(book) == before
