@@ -28,6 +28,7 @@ from recondition.worth.owner import (
     check_line_of,
     check_running,
     running,
+    work_of,
 )
 from recondition.worth.weighing import mean
 
@@ -152,7 +153,8 @@ def check_line(context: Context, entry: Entered, priced: Priced) -> None:
     if entry.vehicle is None or priced.billed is None or priced.billed.minor <= 0:
         return
     job = job_of(context.conn, entry.vehicle)
-    called = context.ref(entry.candidate) if entry.candidate else ""
+    work = work_of(job, entry)
+    called = context.ref(work) if work else ""
     check_line_of(job, entry, priced.billed, called)
 
 

@@ -134,7 +134,7 @@ def running(job: Job) -> Running:
     """Work out the running figure. Raises CurrencyMismatch."""
     said = answers(job.approvals)
     ordered = [order.entry.candidate for order in job.orders]
-    worked = [_work_of(job, line) for line, _ in job.lines]
+    worked = [work_of(job, line) for line, _ in job.lines]
     named = dict.fromkeys(each for each in (*said, *ordered, *worked) if each)
     items = tuple(_item(job, each, said.get(each)) for each in named)
     limit, limit_from = _limit(job)
@@ -148,7 +148,7 @@ def running(job: Job) -> Running:
     )
 
 
-def _work_of(job: Job, line: Entered) -> str | None:
+def work_of(job: Job, line: Entered) -> str | None:
     """Give the candidate work of a line: its own, else that of the order it comes from."""
     if line.candidate is not None or line.order is None:
         return line.candidate
@@ -182,7 +182,7 @@ def _committed(job: Job, orders: Iterable[Stored[Order]]) -> Money:
 
 def _item(job: Job, candidate: str, answer: Answer | None) -> Item:
     """Work out one piece of candidate work."""
-    billed = total((b for line, b in job.lines if _work_of(job, line) == candidate), job.currency)
+    billed = total((b for line, b in job.lines if work_of(job, line) == candidate), job.currency)
     orders = [each for each in job.orders if each.entry.candidate == candidate]
     committed = _committed(job, orders)
     estimate = job.estimates.get(candidate)
@@ -205,9 +205,10 @@ def _item(job: Job, candidate: str, answer: Answer | None) -> Item:
 
 def _approved_amount(job: Job, candidate: str) -> Fraction | None:
     """Give a piece of work its part of what was approved, where no estimate can be weighed."""
-    for each in reversed(job.approvals):
-        if candidate in each.entry.candidates and each.entry.answer is Answer.APPROVED:
-            return each.entry.amount.fraction / len(each.entry.candidates)
+    said = [each.entry for each in job.approvals if candidate in each.entry.candidates]
+    approved = [each for each in said if each.answer is Answer.APPROVED]
+    for each in sorted(approved, key=lambda item: item.answered_on)[-1:]:
+        return each.amount.fraction / len(each.candidates)
     return None
 
 
@@ -217,8 +218,9 @@ def check_line_of(job: Job, entry: Entered, billed: Money, called: str) -> None:
     ``called`` is the user's name of the line's candidate work. Raises NotApproved, LimitPassed.
     """
     said = answers(job.approvals)
-    if entry.candidate is not None and billed.minor > 0 and said:
-        answer = said.get(entry.candidate)
+    work = work_of(job, entry)
+    if work is not None and billed.minor > 0 and said:
+        answer = said.get(work)
         if answer is not Answer.APPROVED:
             words = "was declined" if answer is Answer.DECLINED else "was not approved"
             raise NotApproved(called, words)

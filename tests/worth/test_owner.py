@@ -106,6 +106,9 @@ def test_only_approved_work_that_is_not_done_is_still_to_come() -> None:
 def test_without_an_estimate_the_approved_amount_counts() -> None:
     found = running(job(estimates={}, approvals=(allowed("AP-1", "c1", "c2"),)))
     assert found.to_come == usd("1500")
+    early = allowed("AP-2", "c1", answered_on=date(2031, 3, 1), amount=usd("100"))
+    posted_late = job(estimates={}, approvals=(allowed("AP-1", "c1"), early))
+    assert running(posted_late).to_come == usd("1500")
 
 
 def test_the_newest_limit_counts_also_on_the_same_day() -> None:
@@ -172,6 +175,9 @@ def test_unapproved_and_declined_work_is_not_billed() -> None:
     entry, _ = bill("10", "c2")
     check_line_of(job(), entry, usd("0"), "C-002")
     check_line_of(job(approvals=()), *bill("10", "c2"), "C-002")
+    by_order = job(orders=(on_order("OR-1", "10", "c2"),))
+    with pytest.raises(NotApproved, match="C-002 was not approved"):
+        check_line_of(by_order, *bill("10", None, order=Id("OR-1")), "C-002")
 
 
 @given(
