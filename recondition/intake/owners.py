@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import uuid
 from fractions import Fraction
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from recondition.amounts import Money
 from recondition.amounts.money import total
@@ -16,16 +16,17 @@ from recondition.fields import Id, Words
 from recondition.intake.identity import next_ref
 from recondition.intake.load import UnknownAuthor
 from recondition.ledger.drafts import Draft
-from recondition.ledger.lines import Charge, Labour, Purpose, Standing, Unlinked
+from recondition.ledger.lines import Charge, Labour, Purpose, Reversal, Standing, Unlinked
 from recondition.worth.supplies import due, minimum_due
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
+    from collections.abc import Callable, Iterable
     from datetime import date
 
     from recondition.book import Connection
     from recondition.book.engine import Book
     from recondition.ledger.approvals import OwnerInvoice
+    from recondition.ledger.drafts import Stored
 
 SUPPLIES, MINIMUM = "shared supplies", "minimum charge"
 
@@ -94,30 +95,57 @@ def supplies(book: Book, stock: str, *, author_ref: str) -> str:
 
 
 def minimum(book: Book, stock: str, *, author_ref: str) -> str:
-    """Bill an owner what is missing to the minimum charge. Raises NoOwner; gives what to say."""
+    """Bill an owner what is missing to the minimum charge; take back what no longer is.
+
+    Raises NoOwner; gives what to say.
+    """
     with book.writing() as conn:
         poster = _poster(book, conn, author_ref)
         vehicle = owed.consigned_vehicle(conn, stock)
         settings = reading.settings_of(conn)
-        bills = (line.priced.billed for line in reading.lines(conn, vehicle.id) if line.priced)
-        billed = total((each for each in bills if each is not None), settings.currency)
+        lines = reading.lines(conn, vehicle.id)
+        made = [line for line in lines if getattr(line.entry, "operation", None) == MINIMUM]
+        own = {line.id for line in made}
+        billed = _billed((ln for ln in lines if not {ln.id, ln.reverses} & own), settings.currency)
+        standing = [line for line in made if not line.reversed_by]
+        added = _billed(standing, settings.currency)
         missing = minimum_due(settings.minimum_charge, billed)
-        if not missing:
-            return f"{billed} is billed; the minimum charge is {settings.minimum_charge}."
-        entry = Charge(
-            vehicle=Id(vehicle.id),
-            work_date=book.now().astimezone().date(),
-            words=Words(f"Minimum charge of {settings.minimum_charge}"),
-            unlinked=Unlinked.WHOLE_VEHICLE,
-            purpose=Purpose.RECONDITIONING,
-            standing=Standing.ASSUMED,
-            operation=MINIMUM,
-            price=Money.zero(settings.currency),
-            billed=missing,
-        )
-        ref = _next(conn)
-        poster.post(Draft(id=uuid.uuid4().hex, kind="charge", ref=ref, entry=entry))
-    return f"charge {ref}: {missing} billed, up to the minimum charge"
+        if missing == added:
+            return f"{billed + added} is billed; the minimum charge is {settings.minimum_charge}."
+        today = book.now().astimezone().date()
+        said = []
+        for line in standing:
+            back = Reversal(
+                vehicle=Id(vehicle.id),
+                reverses=Id(line.id),
+                work_date=max(today, line.entry.work_date),
+                why=Words(f"{billed} is billed besides the minimum charge"),
+            )
+            ref = f"{line.ref}-reversed"
+            poster.post(Draft(id=uuid.uuid4().hex, kind="reversal", ref=ref, entry=back))
+            said.append(f"reversal {ref}: charge {line.ref} is taken back")
+        if missing:
+            entry = Charge(
+                vehicle=Id(vehicle.id),
+                work_date=today,
+                words=Words(f"Minimum charge of {settings.minimum_charge}"),
+                unlinked=Unlinked.WHOLE_VEHICLE,
+                purpose=Purpose.RECONDITIONING,
+                standing=Standing.ASSUMED,
+                operation=MINIMUM,
+                price=Money.zero(settings.currency),
+                billed=missing,
+            )
+            ref = _next(conn)
+            poster.post(Draft(id=uuid.uuid4().hex, kind="charge", ref=ref, entry=entry))
+            said.append(f"charge {ref}: {missing} billed, up to the minimum charge")
+    return "\n".join(said)
+
+
+def _billed(lines: Iterable[Stored[Any]], currency: str) -> Money:
+    """Add up what lines bill."""
+    bills = (line.priced.billed for line in lines if line.priced)
+    return total((each for each in bills if each is not None), currency)
 
 
 def invoice(

@@ -192,8 +192,8 @@ def _how_counted(rate: Money) -> tuple[str, ...]:
     """Say how hours are counted and at what rate."""
     words = (
         f"Hours are hands-on hours by the clock, at {rate} {rate.currency} an hour. Each amount "
-        "is a range: seldom less than low, seldom more than high; expected counts in that a piece "
-        "of work may fail and be done again."
+        "is a range: seldom less than low, seldom more than high. Expected counts in that "
+        "a piece of work may fail and be done again; high is with that failure."
     )
     return (words,)
 
@@ -210,9 +210,14 @@ def _offered(
     hours = Fraction(0)
     for item in work:
         entry = item.entry
+        zero = Money.zero(settings.currency)
+        fails = entry.fail_cash if entry.fail_cash and entry.p_success < 1 else zero
         low, high = (
-            rounded(Fraction(h) * rate.fraction + c.fraction, settings.currency)
-            for h, c in ((entry.hours.low, entry.cash.low), (entry.hours.high, entry.cash.high))
+            rounded(Fraction(h) * rate.fraction + c.fraction + more.fraction, settings.currency)
+            for h, c, more in (
+                (entry.hours.low, entry.cash.low, zero),
+                (entry.hours.high, entry.cash.high, fails),
+            )
         )
         middle = rounded(owed.expected(entry, rate, settings.mean_rule), settings.currency)
         hours += mean(entry.hours, settings.mean_rule)

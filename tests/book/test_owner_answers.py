@@ -7,7 +7,7 @@ from datetime import date
 from decimal import Decimal
 from typing import TYPE_CHECKING, Any
 
-from recondition.amounts import Quantity
+from recondition.amounts import Money, Quantity
 from recondition.book import owed, reading
 from recondition.book.admission_owner import (
     BilledTwice,
@@ -17,10 +17,12 @@ from recondition.book.admission_owner import (
     WorkOfAnotherVehicle,
 )
 from recondition.fields import Id, Words
+from recondition.intake import owners
 from recondition.ledger.approvals import Approval, How, OwnerInvoice
 from recondition.ledger.fitting import FitBeforeReceipt, OrderOutOfOrder
 from recondition.ledger.lines import Origin, Part, Reversal
 from recondition.ledger.orders import Order, Ordered
+from recondition.ledger.people import Setting
 from recondition.worth.estimates import Candidate, ThreeAmounts, ThreeNumbers
 from recondition.worth.owner import LimitPassed, NotApproved
 from tests.book.make import DAY, Shop, add, charge, labour, line, links, one, refused, shop, usd
@@ -72,6 +74,41 @@ def test_a_line_stops_before_it_passes_the_limit(book: Book) -> None:
     with book.reading() as conn:
         found = owed.running_of(conn, made.consigned)
     assert (found.limit, found.billed) == (usd("900"), usd("501"))
+
+
+def test_a_line_from_an_order_of_unapproved_work_is_not_billed(book: Book) -> None:
+    made, _, dye = job(book)
+    order = Order(
+        vehicle=made.consigned, what=Ordered.SUBLET, name=Words("leather"), quoted=usd("80"),
+        quantity=Quantity.of(1, "piece"), candidate=dye, ordered_on=DAY, received_on=DAY,
+    )  # fmt: skip
+    placed = add(book, "order", "OR-1", order)
+    said = refused(book, NotApproved, "charge", charge(made.consigned, "80", order=placed))
+    assert "C-2" in said.what
+
+
+def test_the_minimum_charge_follows_what_is_billed(book: Book) -> None:
+    made, polish, _ = job(book)
+    add(book, "setting", "minimum charge", Setting(value="250"))
+
+    def billed() -> tuple[str, Money]:
+        said = owners.minimum(book, "0008", author_ref="HK")
+        with book.reading() as conn:
+            return said, owed.running_of(conn, made.consigned).billed
+
+    add(book, "labour", "L-1", labour(made.consigned, made.person, "2", candidate=polish))  # 190
+    assert billed() == ("charge X-001: 60.00 billed, up to the minimum charge", usd("250"))
+    assert billed() == ("250.00 is billed; the minimum charge is 250.00.", usd("250"))
+    add(book, "charge", "L-2", charge(made.consigned, "35", candidate=polish))  # 225
+    said, now = billed()
+    assert now == usd("250")
+    assert said.splitlines() == [
+        "reversal X-001-reversed: charge X-001 is taken back",
+        "charge X-002: 25.00 billed, up to the minimum charge",
+    ]
+    add(book, "charge", "L-3", charge(made.consigned, "40", candidate=polish))  # 265
+    assert billed() == ("reversal X-002-reversed: charge X-002 is taken back", usd("265"))
+    assert billed() == ("265.00 is billed; the minimum charge is 250.00.", usd("265"))
 
 
 def test_an_order_stops_before_it_passes_the_limit(book: Book) -> None:
