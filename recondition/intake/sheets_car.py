@@ -12,7 +12,12 @@ from recondition.intake.spec import (
     ColumnSpec,
     Parse,
     Sheet,
+    amount,
+    choice,
+    day,
+    flag,
     own_ref,
+    text,
     to,
     vehicle,
     words,
@@ -26,41 +31,6 @@ SEVERITY_HELP = (
 )
 
 
-def _text(
-    field: str, heading: str, explanation: str, *, required: bool = False, example: str = ""
-) -> ColumnSpec:
-    """Give a column of short text that is kept as it is."""
-    return ColumnSpec(
-        field=field,
-        heading=heading,
-        parse=Parse.CODE,
-        required=required,
-        help=explanation,
-        example=example,
-    )
-
-
-def _choice(  # noqa: PLR0913 - each is a separate choice of the caller
-    field: str,
-    heading: str,
-    choices: tuple[str, ...],
-    explanation: str,
-    *,
-    required: bool = False,
-    default: str = "",
-) -> ColumnSpec:
-    """Give a column that takes one of a list."""
-    return ColumnSpec(
-        field=field,
-        heading=heading,
-        parse=Parse.CHOICE,
-        choices=choices,
-        required=required,
-        default=default,
-        help=explanation,
-    )
-
-
 VEHICLES = Sheet(
     name="vehicles",
     kind="vehicle",
@@ -68,21 +38,19 @@ VEHICLES = Sheet(
     "exactly as typed.",
     columns=(
         own_ref("stock number", "text; leading zeros count", example="0007", named=True),
-        _text(
+        text(
             "designation", "designation", "year, make and model as on the documents", required=True
         ),
-        _choice("holding", "whose it is", tuple(Holding), "own stock or consigned", required=True),
+        choice("holding", "whose it is", tuple(Holding), "own stock or consigned", required=True),
         to("owner", "owner", "person", "initials of the owner of a consigned vehicle"),
-        _text("body_style", "body style", "in your own words", example="coupe"),
+        text("body_style", "body style", "in your own words", example="coupe"),
         ColumnSpec(field="model_year", heading="model year", parse=Parse.WHOLE, help="four digits"),
-        _text("colour", "colour", "with the maker's code, if known"),
-        _text("chassis_stamped", "chassis number as stamped", "letter by letter"),
-        _text("chassis_documents", "chassis number on documents", "letter by letter"),
-        _text("engine_number", "engine number", "as stamped"),
-        _text(
-            "odometer_shown", "odometer shown", "the digits, leading zeros too", example="023415"
-        ),
-        _choice(
+        text("colour", "colour", "with the maker's code, if known"),
+        text("chassis_stamped", "chassis number as stamped", "letter by letter"),
+        text("chassis_documents", "chassis number on documents", "letter by letter"),
+        text("engine_number", "engine number", "as stamped"),
+        text("odometer_shown", "odometer shown", "the digits, leading zeros too", example="023415"),
+        choice(
             "odometer_unit",
             "odometer unit",
             tuple(OdometerUnit),
@@ -95,21 +63,15 @@ VEHICLES = Sheet(
             parse=Parse.WHOLE,
             help="number of digit wheels; with five, 23415 may mean 123415",
         ),
-        _choice(
+        choice(
             "true_distance",
             "true distance",
             tuple(TrueDistance),
             "what is known of the distance covered",
             default="not known",
         ),
-        ColumnSpec(
-            field="imported",
-            heading="imported",
-            parse=Parse.YES_NO,
-            default="no",
-            help="whether it came from another country",
-        ),
-        ColumnSpec(field="arrived_on", heading="arrived", parse=Parse.DATE, help="day of arrival"),
+        flag("imported", "imported", "whether it came from another country"),
+        day("arrived_on", "arrived", "day of arrival"),
         PRIVATE_NOTE,
     ),
 )
@@ -123,12 +85,10 @@ PANELS_SHEET = Sheet(
     columns=(
         own_ref("ref", ROW_REF, example="N-001"),
         vehicle(),
-        _text("panel", "panel", "left and right as seen from the driving seat", required=True),
-        _choice(
-            "substrate", "made of", tuple(Substrate), "the material beneath", default="unknown"
-        ),
-        _choice("finish", "finish", tuple(Finish), "the finish system", default="unknown"),
-        _choice(
+        text("panel", "panel", "left and right as seen from the driving seat", required=True),
+        choice("substrate", "made of", tuple(Substrate), "the material beneath", default="unknown"),
+        choice("finish", "finish", tuple(Finish), "the finish system", default="unknown"),
+        choice(
             "originality",
             "originality",
             tuple(Originality),
@@ -136,13 +96,7 @@ PANELS_SHEET = Sheet(
             default="unknown",
         ),
         words("evidence", "evidence (a buyer may read)", "what the belief rests on"),
-        ColumnSpec(
-            field="no_touch",
-            heading="no touch",
-            parse=Parse.YES_NO,
-            default="no",
-            help="yes where nobody may work on it",
-        ),
+        flag("no_touch", "no touch", "yes where nobody may work on it"),
     ),
 )
 
@@ -156,15 +110,13 @@ FINDINGS = Sheet(
     columns=(
         own_ref("ref", ROW_REF, example="F-001"),
         vehicle(),
-        _text("panel", "panel", "left and right as seen from the driving seat", required=True),
-        _choice(
+        text("panel", "panel", "left and right as seen from the driving seat", required=True),
+        choice(
             "area", "area", tuple(Area), "empty where the panel is one of the list in 'read me'"
         ),
-        _text("defect", "defect", "what is wrong, in a few words", required=True),
-        ColumnSpec(
-            field="found_on", heading="found", parse=Parse.DATE, required=True, help="day found"
-        ),
-        _text("material", "material", "what the place is made of", example="single-stage paint"),
+        text("defect", "defect", "what is wrong, in a few words", required=True),
+        day("found_on", "found", "day found", required=True),
+        text("material", "material", "what the place is made of", example="single-stage paint"),
         ColumnSpec(
             field="severity",
             heading="severity",
@@ -174,16 +126,10 @@ FINDINGS = Sheet(
         ),
         words("spot", "where on the panel", "a buyer may read it", example="lower edge"),
         words("words", PUBLIC, "in your own words"),
-        ColumnSpec(
-            field="extent",
-            heading="extent",
-            parse=Parse.QUANTITY,
-            help="how much of it, with its unit",
-            example="120 mm",
-        ),
-        _choice("extent_kind", "extent is", tuple(ExtentKind), "what the extent counts"),
-        _text("lamp", "lamp", "light it was seen in"),
-        _choice("stage", "stage", tuple(Stage), "when it was found", default="arrival"),
+        amount("extent", "extent", "how much of it, with its unit", example="120 mm"),
+        choice("extent_kind", "extent is", tuple(ExtentKind), "what the extent counts"),
+        text("lamp", "lamp", "light it was seen in"),
+        choice("stage", "stage", tuple(Stage), "when it was found", default="arrival"),
         to("found_by", "found by", "person", "initials"),
         PRIVATE_NOTE,
     ),
@@ -197,7 +143,7 @@ DOCUMENTS = Sheet(
     columns=(
         own_ref("ref", ROW_REF, example="D-001"),
         vehicle(required=False),
-        _choice("kind", "kind", tuple(DocumentKind), "what the file is", required=True),
+        choice("kind", "kind", tuple(DocumentKind), "what the file is", required=True),
         words("title", "title", "what it shows", required=True),
         ColumnSpec(
             field="file",
@@ -207,7 +153,7 @@ DOCUMENTS = Sheet(
             help="its name, with the folder as seen from this workbook",
             example="photos/bonnet.jpg",
         ),
-        _choice(
+        choice(
             "visibility",
             "who may see it",
             tuple(Visibility),
@@ -215,7 +161,7 @@ DOCUMENTS = Sheet(
             default="evidence",
         ),
         to("finding", "finding", "finding", "ref of the finding it shows"),
-        _text("panel", "panel", "the panel it shows"),
+        text("panel", "panel", "the panel it shows"),
         ColumnSpec(
             field="taken_at",
             heading="taken at",
@@ -237,10 +183,8 @@ OUTCOMES = Sheet(
         own_ref("ref", ROW_REF, example="O-001"),
         vehicle(),
         to("finding", "finding", "finding", "ref of the finding", required=True),
-        _choice("ended", "how it ended", tuple(Ended), "one of four", required=True),
-        ColumnSpec(
-            field="ended_on", heading="on", parse=Parse.DATE, required=True, help="which day"
-        ),
+        choice("ended", "how it ended", tuple(Ended), "one of four", required=True),
+        day("ended_on", "on", "which day", required=True),
         ColumnSpec(
             field="severity_after",
             heading="severity after",

@@ -3,15 +3,22 @@
 from __future__ import annotations
 
 from recondition.intake.sheets_owner import COLDEST, WINDOW
-from recondition.intake.sheets_stock import DOCUMENTS, PRODUCT, SUPPLIED, amount, day, money
+from recondition.intake.sheets_stock import PRODUCT, SUPPLIED
 from recondition.intake.spec import (
+    DOCUMENT_REFS,
     PRIVATE_NOTE,
     PUBLIC,
     ROW_REF,
     ColumnSpec,
     Parse,
     Sheet,
+    amount,
+    choice,
+    day,
+    money,
+    number,
     own_ref,
+    text,
     to,
     vehicle,
     words,
@@ -64,64 +71,51 @@ _LINKING = (
         help="findings it serves, in equal shares or with a weight each",
         example="F-001 60; F-002 40",
     ),
-    ColumnSpec(
-        field="unlinked",
-        heading="no finding because",
-        parse=Parse.CHOICE,
-        choices=tuple(Unlinked),
-        help="needed where no finding is named",
-    ),
+    choice("unlinked", "no finding because", tuple(Unlinked), "needed where no finding is named"),
     to("candidate", "candidate", "candidate", "ref of the candidate work it carries out"),
-    ColumnSpec(field="panel", heading="panel", parse=Parse.CODE, help="panel worked on"),
-    ColumnSpec(
-        field="operation",
-        heading="operation",
-        parse=Parse.CODE,
-        help="what kind of work, in a word of your own",
-    ),
+    text("panel", "panel", "panel worked on"),
+    text("operation", "operation", "what kind of work, in a word of your own"),
 )
 
 _AGAIN = (
     to("order", "order", "order", "ref of the order it comes from"),
-    to("rework.of", "does again", "line", "ref of the line whose work is done again because of "
-       "our own result"),
-    ColumnSpec(
-        field="rework.cause", heading="cause", parse=Parse.CHOICE, choices=tuple(Cause),
-        help="why it is done again",
+    to(
+        "rework.of",
+        "does again",
+        "line",
+        "ref of the line whose work is done again because of our own result",
     ),
-    ColumnSpec(
-        field="rework.payer", heading="who pays", parse=Parse.CHOICE, choices=tuple(Payer),
-        help="who bears work that is done again; only an owner who pays is billed",
+    choice("rework.cause", "cause", tuple(Cause), "why it is done again"),
+    choice(
+        "rework.payer",
+        "who pays",
+        tuple(Payer),
+        "who bears work that is done again; only an owner who pays is billed",
     ),
-    ColumnSpec(
-        field="loss", heading="loss", parse=Parse.CHOICE, choices=tuple(Loss),
-        help="for a spoiled part, a wasted rest and rework: normal is cost of the job, abnormal "
+    choice(
+        "loss",
+        "loss",
+        tuple(Loss),
+        "for a spoiled part, a wasted rest and rework: normal is cost of the job, abnormal "
         "an expense; empty: by the setting 'loss rule'",
     ),
-)  # fmt: skip
+)
 
 _BOOKING = (
-    ColumnSpec(
-        field="purpose",
-        heading="purpose",
-        parse=Parse.CHOICE,
-        choices=tuple(Purpose),
-        help="what the cost is for; empty: it follows from the two columns before, "
+    choice(
+        "purpose",
+        "purpose",
+        tuple(Purpose),
+        "what the cost is for; empty: it follows from the two columns before, "
         "spoilage for a spoiled part, reconditioning otherwise",
     ),
-    ColumnSpec(
-        field="standing",
-        heading="how it is known",
-        parse=Parse.CHOICE,
-        choices=tuple(Standing),
-        help="empty: measured for labour and consumables, invoiced for the rest",
+    choice(
+        "standing",
+        "how it is known",
+        tuple(Standing),
+        "empty: measured for labour and consumables, invoiced for the rest",
     ),
-    ColumnSpec(
-        field="tax_point",
-        heading="tax point",
-        parse=Parse.DATE,
-        help="date that decides the tax period, as on the invoice",
-    ),
+    day("tax_point", "tax point", "date that decides the tax period, as on the invoice"),
     ColumnSpec(
         field="period",
         heading="period",
@@ -129,38 +123,20 @@ _BOOKING = (
         help="month it is booked in; empty: that of the tax point, else of the work date",
         example="2024-05",
     ),
-    ColumnSpec(
-        field="billed",
-        heading="billed to owner",
-        parse=Parse.MONEY,
-        unit="money",
-        at_least=0,
-        help="for consigned vehicles, where it is not hours at the charge-out rate or the cost",
+    money(
+        "billed",
+        "billed to owner",
+        "for consigned vehicles, where it is not hours at the charge-out rate or the cost",
     ),
-    DOCUMENTS,
-    ColumnSpec(
-        field="replaces",
-        heading="replaces",
-        parse=Parse.TO,
-        target="line",
-        help="ref of the reversed line that this one corrects; "
-        "labour:L-001 where kinds share a ref",
+    DOCUMENT_REFS,
+    to(
+        "replaces",
+        "replaces",
+        "line",
+        "ref of the reversed line that this one corrects; labour:L-001 where kinds share a ref",
     ),
     PRIVATE_NOTE,
 )
-
-
-def _price(heading: str, explanation: str) -> ColumnSpec:
-    """Give the price column of a kind of line."""
-    return ColumnSpec(
-        field="price",
-        heading=heading,
-        parse=Parse.MONEY,
-        unit="money",
-        required=True,
-        at_least=0,
-        help=explanation,
-    )
 
 
 LABOUR = _line(
@@ -169,35 +145,43 @@ LABOUR = _line(
     "L-",
     "Hands-on hours of one person, priced at that person's rate on the work date.",
     to("person", "person", "person", "initials from the sheet people", required=True),
-    ColumnSpec(
-        field="quantity",
-        heading="hours",
-        parse=Parse.QUANTITY,
+    amount(
+        "quantity",
+        "hours",
+        "hands-on time; a number is hours, or write the unit",
         unit="h",
         required=True,
-        help="hands-on time; a number is hours, or write the unit",
         example="2.5",
     ),
-    ColumnSpec(
-        field="bay", heading="bay hours", parse=Parse.QUANTITY, unit="h",
-        help="how long the bay was taken, where that is another figure",
+    amount(
+        "bay", "bay hours", "how long the bay was taken, where that is another figure", unit="h"
+    ),
+    amount(
+        "elapsed",
+        "clock hours",
+        "time by the clock from start to end, pauses and cures included",
+        unit="h",
+    ),
+    amount(
+        "billed_time",
+        "billed hours",
+        "what an owner pays for, where that is another figure",
+        unit="h",
+        at_least=0,
     ),
     ColumnSpec(
-        field="elapsed", heading="clock hours", parse=Parse.QUANTITY, unit="h",
-        help="time by the clock from start to end, pauses and cures included",
-    ),
-    ColumnSpec(
-        field="billed_time", heading="billed hours", parse=Parse.QUANTITY, unit="h", at_least=0,
-        help="what an owner pays for, where that is another figure",
-    ),
-    ColumnSpec(
-        field="started_at", heading="started at", parse=Parse.MOMENT,
+        field="started_at",
+        heading="started at",
+        parse=Parse.MOMENT,
         help="with zone, where it is known",
     ),
     ColumnSpec(
-        field="ended_at", heading="ended at", parse=Parse.MOMENT, help="with zone",
+        field="ended_at",
+        heading="ended at",
+        parse=Parse.MOMENT,
+        help="with zone",
     ),
-)  # fmt: skip
+)
 
 PARTS = _line(
     "parts",
@@ -206,31 +190,22 @@ PARTS = _line(
     "Parts and decals with their origin. One torn or broken in fitting is a row of its own, "
     "marked spoiled, and the one in its place another.",
     words("part_name", "part", "what part it is", required=True),
-    ColumnSpec(
-        field="quantity",
-        heading="quantity",
-        parse=Parse.QUANTITY,
+    amount(
+        "quantity",
+        "quantity",
+        "how many; a number is pieces, empty means 1",
         unit="piece",
         default="1",
-        help="how many; a number is pieces, empty means 1",
     ),
-    _price("price each", "for one of them, without tax that you get back"),
-    ColumnSpec(
-        field="origin",
-        heading="origin",
-        parse=Parse.CHOICE,
-        choices=tuple(Origin),
+    money("price", "price each", "for one of them, without tax that you get back", required=True),
+    choice(
+        "origin",
+        "origin",
+        tuple(Origin),
+        "what the part is, in words a buyer relies on",
         required=True,
-        help="what the part is, in words a buyer relies on",
     ),
-    ColumnSpec(
-        field="part_state",
-        heading="part state",
-        parse=Parse.CHOICE,
-        choices=tuple(PartState),
-        default="fitted",
-        help="fitted or spoiled",
-    ),
+    choice("part_state", "part state", tuple(PartState), "fitted or spoiled", default="fitted"),
     words("removed_part_kept", "removed part kept", "where the part taken off is now"),
     words("replaces_part", "replaces part", "which part of the vehicle it takes the place of"),
     *WINDOW,
@@ -256,51 +231,67 @@ CONSUMABLES = _line(
     "Amounts of a product, and how each was measured. What is kept in stock costs what stock is "
     "worth, and its price stays empty.",
     to("product", "product", "product", "ref from the sheet products", required=True),
-    amount("quantity", "amount used", "with its unit; of concentrate, never of the mix",
-           example="35 ml"),
-    amount("measure.gross_before", "weight before", "container with cap or trigger", unit="g"),
-    amount("measure.gross_after", "weight after", "the same container with the same cap",
-           unit="g"),
-    amount("measure.resolution", "scale step", "smallest step of the scale; empty: 0.1 g",
-           unit="g"),
-    amount("measure.sprayed", "amount of mix", "ready mix used of the mixed batch", unit="ml"),
-    ColumnSpec(
-        field="measure.strokes", heading="pump strokes", parse=Parse.NUMBER,
-        help="strokes of a dosing pump",
+    amount(
+        "quantity",
+        "amount used",
+        "with its unit; of concentrate, never of the mix",
+        example="35 ml",
     ),
+    amount("measure.gross_before", "weight before", "container with cap or trigger", unit="g"),
+    amount("measure.gross_after", "weight after", "the same container with the same cap", unit="g"),
+    amount(
+        "measure.resolution", "scale step", "smallest step of the scale; empty: 0.1 g", unit="g"
+    ),
+    amount("measure.sprayed", "amount of mix", "ready mix used of the mixed batch", unit="ml"),
+    number("measure.strokes", "pump strokes", "strokes of a dosing pump"),
     amount("measure.per_stroke", "per stroke", "what one stroke gives, measured once", unit="ml"),
     ColumnSpec(
-        field="measure.level_before", heading="level before %", parse=Parse.PERCENT,
+        field="measure.level_before",
+        heading="level before %",
+        parse=Parse.PERCENT,
         help="how full the container was, in percent",
     ),
     ColumnSpec(
-        field="measure.level_after", heading="level after %", parse=Parse.PERCENT,
+        field="measure.level_after",
+        heading="level after %",
+        parse=Parse.PERCENT,
         help="how full it was afterwards",
     ),
-    ColumnSpec(
-        field="measure.way", heading="how measured", parse=Parse.CHOICE, choices=tuple(Way),
-        help="empty: by what is filled in; 'standard amount' takes the shop's own figure for "
+    choice(
+        "measure.way",
+        "how measured",
+        tuple(Way),
+        "empty: by what is filled in; 'standard amount' takes the shop's own figure for "
         "the operation, shown as assumed",
     ),
     to("container", "container", "container", "label of the container"),
     to("receipt", "batch", "receipt", "ref of the receipt it came from"),
     to("mixed", "mixed batch", "mixed batch", "ref of the mixed batch it came from"),
-    ColumnSpec(
-        field="use", heading="used or wasted", parse=Parse.CHOICE, choices=tuple(Use),
-        help="empty: used; a rest thrown away or a pad scrapped early is wasted",
+    choice(
+        "use",
+        "used or wasted",
+        tuple(Use),
+        "empty: used; a rest thrown away or a pad scrapped early is wasted",
     ),
-    money("price", "price", "only for what is never kept in stock: what the amount in the next "
-          "column costs"),
-    amount("price_per", "price is for", "the amount that the price is for, with its unit",
-           example="500 ml"),
-)  # fmt: skip
+    money(
+        "price",
+        "price",
+        "only for what is never kept in stock: what the amount in the next column costs",
+    ),
+    amount(
+        "price_per",
+        "price is for",
+        "the amount that the price is for, with its unit",
+        example="500 ml",
+    ),
+)
 
 SUBLETS = _line(
     "sublets",
     "sublet",
     "B-",
     "Work bought from another shop.",
-    _price("price", "as invoiced or quoted, without tax that you get back"),
+    money("price", "price", "as invoiced or quoted, without tax that you get back", required=True),
     *SUPPLIED,
 )
 
@@ -309,7 +300,7 @@ CHARGES = _line(
     "charge",
     "X-",
     "Amounts with no hours, part or stock behind them: freight, duty, storage, a fee.",
-    _price("amount", "without tax that you get back"),
+    money("price", "amount", "without tax that you get back", required=True),
     *SUPPLIED,
 )
 
@@ -321,15 +312,14 @@ COUNTS = Sheet(
     ref_prefix="Q-",
     columns=(
         own_ref("ref", ROW_REF, example="Q-001"),
-        day("work_date", "counted on", "day of the count"),
+        day("work_date", "counted on", "day of the count", required=True),
         PRODUCT,
         amount("counted", "counted", "all that is there, with its unit", required=True, at_least=0),
-        ColumnSpec(
-            field="measure.way",
-            heading="how measured",
-            parse=Parse.CHOICE,
-            choices=(Way.WEIGHED, Way.LEVEL, Way.COUNTED),
-            help="how the shelf was counted",
+        choice(
+            "measure.way",
+            "how measured",
+            (Way.WEIGHED, Way.LEVEL, Way.COUNTED),
+            "how the shelf was counted",
         ),
         words("words", "reason", "why it differs, or that it agrees", required=True),
         PRIVATE_NOTE,

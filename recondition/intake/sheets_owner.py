@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
-from recondition.intake.sheets_stock import DOCUMENTS, amount, day, money
 from recondition.intake.spec import (
+    DOCUMENT_REFS,
     PRIVATE_NOTE,
     ROW_REF,
-    ColumnSpec,
-    Parse,
     Sheet,
+    amount,
+    choice,
+    day,
+    money,
     own_ref,
+    refs,
     to,
     vehicle,
     words,
@@ -21,23 +24,37 @@ from recondition.ledger.orders import Ordered
 COLDEST = -60  # degrees, in either scale
 
 WINDOW = (
-    amount("window.surface_low", "surface at least", "lowest surface temperature that the "
-           "decal's sheet allows", unit="C", example="10 C",
-           at_least=COLDEST),
-    amount("window.surface_high", "surface at most", "highest surface temperature that the "
-           "decal's sheet allows", unit="C", example="35 C",
-           at_least=COLDEST),
-    amount("window.dry_for", "dry for", "how long it stays dry before water may reach it",
-           unit="h", example="24 h"),
-)  # fmt: skip
+    amount(
+        "window.surface_low",
+        "surface at least",
+        "lowest surface temperature that the decal's sheet allows",
+        unit="C",
+        example="10 C",
+        at_least=COLDEST,
+    ),
+    amount(
+        "window.surface_high",
+        "surface at most",
+        "highest surface temperature that the decal's sheet allows",
+        unit="C",
+        example="35 C",
+        at_least=COLDEST,
+    ),
+    amount(
+        "window.dry_for",
+        "dry for",
+        "how long it stays dry before water may reach it",
+        unit="h",
+        example="24 h",
+    ),
+)
 
-_CANDIDATES = ColumnSpec(
-    field="candidates",
-    heading="candidate work",
-    parse=Parse.TO_MANY,
-    target="candidate",
+_CANDIDATES = refs(
+    "candidates",
+    "candidate work",
+    "candidate",
+    "refs of exactly the work it is about",
     required=True,
-    help="refs of exactly the work it is about",
     example="C-001; C-002",
 )
 ORDERS = Sheet(
@@ -49,41 +66,27 @@ ORDERS = Sheet(
     columns=(
         own_ref("ref", ROW_REF, example="OR-001"),
         vehicle(),
-        ColumnSpec(
-            field="what",
-            heading="what",
-            parse=Parse.CHOICE,
-            choices=tuple(Ordered),
-            required=True,
-            help="a part, or work sent out",
-        ),
+        choice("what", "what", tuple(Ordered), "a part, or work sent out", required=True),
         words("name", "name", "which part or work", required=True),
-        ColumnSpec(
-            field="quantity",
-            heading="quantity",
-            parse=Parse.QUANTITY,
+        amount(
+            "quantity",
+            "quantity",
+            "how many; a number is pieces, empty means 1",
             unit="piece",
             default="1",
-            help="how many; a number is pieces, empty means 1",
         ),
         money("quoted", "quoted", "for the whole of it, without tax that comes back"),
-        day("quoted_on", "quoted on", "day of the quote", required=False),
-        day("ordered_on", "ordered on", "day it was ordered, or left the shop", required=False),
-        day("promised_on", "promised on", "day it was promised for", required=False),
-        day("received_on", "received on", "day it came, or was back", required=False),
-        day("returned_on", "returned on", "day it went back unused", required=False),
+        day("quoted_on", "quoted on", "day of the quote"),
+        day("ordered_on", "ordered on", "day it was ordered, or left the shop"),
+        day("promised_on", "promised on", "day it was promised for"),
+        day("received_on", "received on", "day it came, or was back"),
+        day("returned_on", "returned on", "day it went back unused"),
         to("supplier", "supplier", "supplier", "ref from the sheet suppliers"),
-        ColumnSpec(
-            field="origin",
-            heading="origin",
-            parse=Parse.CHOICE,
-            choices=tuple(Origin),
-            help="what the part is",
-        ),
+        choice("origin", "origin", tuple(Origin), "what the part is"),
         words("replaces_part", "replaces part", "which part of the vehicle it takes the place of"),
         to("candidate", "candidate", "candidate", "ref of the candidate work it is for"),
         *WINDOW,
-        DOCUMENTS,
+        DOCUMENT_REFS,
         PRIVATE_NOTE,
     ),
 )
@@ -96,12 +99,12 @@ REQUESTS = Sheet(
     columns=(
         own_ref("ref", ROW_REF, example="CR-001"),
         vehicle(),
-        day("asked_on", "asked on", "day the owner was asked"),
+        day("asked_on", "asked on", "day the owner was asked", required=True),
         _CANDIDATES,
         money("amount", "amount", "what would be billed for it", required=True),
         words("words", "words", "what was found and why it is asked", required=True),
         money("limit", "limit asked for", "what might then be billed in all"),
-        DOCUMENTS,
+        DOCUMENT_REFS,
     ),
 )
 
@@ -114,30 +117,16 @@ APPROVALS = Sheet(
     columns=(
         own_ref("ref", ROW_REF, example="AP-001"),
         vehicle(),
-        day("answered_on", "answered on", "day of the answer"),
+        day("answered_on", "answered on", "day of the answer", required=True),
         _CANDIDATES,
-        ColumnSpec(
-            field="answer",
-            heading="answer",
-            parse=Parse.CHOICE,
-            choices=tuple(Answer),
-            default=Answer.APPROVED,
-            help="empty: approved",
-        ),
+        choice("answer", "answer", tuple(Answer), "empty: approved", default=Answer.APPROVED),
         money("amount", "amount", "what was approved for that work", required=True),
-        ColumnSpec(
-            field="how",
-            heading="how",
-            parse=Parse.CHOICE,
-            choices=tuple(How),
-            required=True,
-            help="how the answer was given",
-        ),
+        choice("how", "how", tuple(How), "how the answer was given", required=True),
         to("by", "by", "person", "who answered, from the sheet people", required=True),
         money("limit", "limit", "what may be billed for the vehicle in all, not to be exceeded"),
         to("request", "answers", "change request", "change request it answers"),
         words("words", "words", "the owner's own words; private"),
-        DOCUMENTS,
+        DOCUMENT_REFS,
     ),
 )
 

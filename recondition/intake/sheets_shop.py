@@ -3,7 +3,20 @@
 from __future__ import annotations
 
 from recondition.book.settings import SETTINGS
-from recondition.intake.spec import ROW_REF, ColumnSpec, Parse, Sheet, own_ref, to, words
+from recondition.intake.spec import (
+    ROW_REF,
+    ColumnSpec,
+    Parse,
+    Sheet,
+    amount,
+    day,
+    money,
+    number,
+    own_ref,
+    text,
+    to,
+    words,
+)
 
 CONTACT = words("contact", "contact", "address, telephone or mail; private and erasable")
 
@@ -23,14 +36,7 @@ SETTINGS_SHEET = Sheet(
             help="which setting: " + "; ".join(f"{n} = {w}" for n, w in SETTINGS.items()),
             example="date order",
         ),
-        ColumnSpec(
-            field="value",
-            heading="value",
-            parse=Parse.CODE,
-            required=True,
-            help="what it is to be",
-            example="day first",
-        ),
+        text("value", "value", "what it is to be", required=True, example="day first"),
     ),
 )
 
@@ -41,12 +47,11 @@ PEOPLE = Sheet(
     columns=(
         own_ref("initials", "initials or a short name, once here", example="HK", named=True),
         words("name", "name", "full name; private and erasable", required=True),
-        ColumnSpec(
-            field="role",
-            heading="role",
-            parse=Parse.CODE,
+        text(
+            "role",
+            "role",
+            "what the person does here, in a word a buyer may read",
             required=True,
-            help="what the person does here, in a word a buyer may read",
             example="preparer",
         ),
         CONTACT,
@@ -54,13 +59,8 @@ PEOPLE = Sheet(
 )
 
 _RATE_BASIS = (
-    ColumnSpec(
-        field="basis.wage",
-        heading="wage",
-        parse=Parse.MONEY,
-        unit="per paid hour",
-        at_least=0,
-        help="to work the cost rate out: wage per paid hour",
+    money(
+        "basis.wage", "wage", "to work the cost rate out: wage per paid hour", unit="per paid hour"
     ),
     ColumnSpec(
         field="basis.on_cost",
@@ -69,25 +69,24 @@ _RATE_BASIS = (
         help="employer's taxes, holiday, sickness, training, in percent of the wage",
         example="22",
     ),
-    ColumnSpec(
-        field="basis.paid_hours", heading="paid hours", parse=Parse.NUMBER,
-        help="hours paid for in a year", example="1760",
+    number("basis.paid_hours", "paid hours", "hours paid for in a year", example="1760"),
+    number(
+        "basis.productive_hours",
+        "productive hours",
+        "hours of those that are worked on vehicles",
+        example="1250",
     ),
-    ColumnSpec(
-        field="basis.productive_hours", heading="productive hours", parse=Parse.NUMBER,
-        help="hours of those that are worked on vehicles", example="1250",
+    money(
+        "basis.overhead_per_hour",
+        "overhead per hour",
+        "for the charge-out rate: overhead per productive hour",
     ),
-    ColumnSpec(
-        field="basis.overhead_per_hour", heading="overhead per hour", parse=Parse.MONEY,
-        unit="money", at_least=0,
-        help="for the charge-out rate: overhead per productive hour",
+    money(
+        "basis.profit_per_hour",
+        "profit per hour",
+        "for the charge-out rate: what is to be earned on an hour",
     ),
-    ColumnSpec(
-        field="basis.profit_per_hour", heading="profit per hour", parse=Parse.MONEY,
-        unit="money", at_least=0,
-        help="for the charge-out rate: what is to be earned on an hour",
-    ),
-)  # fmt: skip
+)
 
 RATES = Sheet(
     name="rates",
@@ -98,29 +97,19 @@ RATES = Sheet(
     columns=(
         own_ref("ref", ROW_REF, example="R-001"),
         to("person", "person", "person", "initials from the sheet people", required=True),
-        ColumnSpec(
-            field="from_date",
-            heading="from",
-            parse=Parse.DATE,
-            required=True,
-            help="first day on which the rate holds",
-        ),
-        ColumnSpec(
-            field="cost_rate",
-            heading="cost rate per hour",
-            parse=Parse.MONEY,
-            unit="per hour",
-            at_least=0,
-            help="what an hour costs the shop, wages and what goes with them; empty: worked "
+        day("from_date", "from", "first day on which the rate holds", required=True),
+        money(
+            "cost_rate",
+            "cost rate per hour",
+            "what an hour costs the shop, wages and what goes with them; empty: worked "
             "out from the columns after the next",
-        ),
-        ColumnSpec(
-            field="charge_out_rate",
-            heading="charge-out rate per hour",
-            parse=Parse.MONEY,
             unit="per hour",
-            at_least=0,
-            help="what an owner is charged for an hour; needed for work on consigned vehicles",
+        ),
+        money(
+            "charge_out_rate",
+            "charge-out rate per hour",
+            "what an owner is charged for an hour; needed for work on consigned vehicles",
+            unit="per hour",
         ),
         *_RATE_BASIS,
     ),
@@ -139,58 +128,50 @@ SUPPLIERS = Sheet(
 )
 
 _SHEET_AND_LABEL = (
-    ColumnSpec(
-        field="container_size", heading="container size", parse=Parse.QUANTITY,
-        help="how much one full container holds", example="500 ml",
+    amount(
+        "container_size", "container size", "how much one full container holds", example="500 ml"
     ),
-    ColumnSpec(
-        field="density_g_ml", heading="density g/ml", parse=Parse.NUMBER,
-        help="density or relative density from section 9 of the safety data sheet; empty where "
+    number(
+        "density_g_ml",
+        "density g/ml",
+        "density or relative density from section 9 of the safety data sheet; empty where "
         "the sheet says it is not available",
         example="1.08",
     ),
-    ColumnSpec(
-        field="sds_date", heading="sheet dated", parse=Parse.DATE,
-        help="date of that safety data sheet",
+    day("sds_date", "sheet dated", "date of that safety data sheet"),
+    number("ph", "pH", "pH from section 9, or the lower end of a range", example="12.5"),
+    number("ph_to", "pH to", "upper end of a range of pH"),
+    amount(
+        "shelf_life_open", "shelf life open", "how long it keeps once opened", example="30 days"
     ),
-    ColumnSpec(
-        field="ph", heading="pH", parse=Parse.NUMBER,
-        help="pH from section 9, or the lower end of a range", example="12.5",
+    text(
+        "hazards",
+        "hazard statements",
+        "as printed in section 2 of the safety data sheet",
+        example="H314; H290",
     ),
-    ColumnSpec(
-        field="ph_to", heading="pH to", parse=Parse.NUMBER, help="upper end of a range of pH",
-    ),
-    ColumnSpec(
-        field="shelf_life_open", heading="shelf life open", parse=Parse.QUANTITY,
-        help="how long it keeps once opened", example="30 days",
-    ),
-    ColumnSpec(
-        field="hazards", heading="hazard statements", parse=Parse.CODE,
-        help="as printed in section 2 of the safety data sheet", example="H314; H290",
-    ),
-    ColumnSpec(
-        field="dilution_label", heading="dilution on the label", parse=Parse.CODE,
-        help="as printed", example="1:10",
-    ),
-    ColumnSpec(
-        field="product_parts", heading="parts of product", parse=Parse.NUMBER,
-        help="how the label is read: parts of product; needed where the text has two readings",
+    text("dilution_label", "dilution on the label", "as printed", example="1:10"),
+    number(
+        "product_parts",
+        "parts of product",
+        "how the label is read: parts of product; needed where the text has two readings",
         example="1",
     ),
+    number("water_parts", "parts of water", "and parts of water", example="10"),
     ColumnSpec(
-        field="water_parts", heading="parts of water", parse=Parse.NUMBER,
-        help="and parts of water", example="10",
-    ),
-    ColumnSpec(
-        field="expected_uses", heading="expected uses", parse=Parse.WHOLE,
+        field="expected_uses",
+        heading="expected uses",
+        parse=Parse.WHOLE,
         help="for a pad or cloth used many times: uses of one piece; its stock unit is then 'use'",
         example="8",
     ),
-    ColumnSpec(
-        field="reorder_at", heading="reorder at", parse=Parse.QUANTITY,
-        help="an order is due when this much or less is on hand", example="250 ml",
+    amount(
+        "reorder_at",
+        "reorder at",
+        "an order is due when this much or less is on hand",
+        example="250 ml",
     ),
-)  # fmt: skip
+)
 
 PRODUCTS = Sheet(
     name="products",
@@ -199,20 +180,13 @@ PRODUCTS = Sheet(
     ref_prefix="M-",
     columns=(
         own_ref("ref", "a short name of your own, once here", example="M-001", named=True),
-        ColumnSpec(
-            field="name",
-            heading="name",
-            parse=Parse.CODE,
-            required=True,
-            help="as on the container; for the shop only",
-        ),
-        ColumnSpec(
-            field="material_type",
-            heading="material type (a buyer may read)",
-            parse=Parse.CODE,
+        text("name", "name", "as on the container; for the shop only", required=True),
+        text(
+            "material_type",
+            "material type (a buyer may read)",
+            "the generic word for it",
             required=True,
             aliases=("material type",),
-            help="the generic word for it",
             example="fine polish",
         ),
         ColumnSpec(

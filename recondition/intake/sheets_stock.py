@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 from recondition.intake.spec import (
+    DOCUMENT_REFS,
     PRIVATE_NOTE,
     ROW_REF,
-    ColumnSpec,
-    Parse,
     Sheet,
+    amount,
+    day,
+    money,
     own_ref,
+    text,
     to,
     words,
 )
@@ -17,64 +20,8 @@ PRODUCT = to("product", "product", "product", "ref from the sheet products", req
 _RECEIPT = to("receipt", "batch", "receipt", "ref from the sheet receipts")
 SUPPLIED = (
     to("supplier", "supplier", "supplier", "ref from the sheet suppliers"),
-    ColumnSpec(
-        field="invoice_number",
-        heading="invoice number",
-        parse=Parse.CODE,
-        help="as on the supplier's invoice",
-    ),
+    text("invoice_number", "invoice number", "as on the supplier's invoice"),
 )
-DOCUMENTS = ColumnSpec(
-    field="documents",
-    heading="documents",
-    parse=Parse.TO_MANY,
-    target="document",
-    help="refs of the files that prove it",
-    example="D-001; D-002",
-)
-
-
-def day(field: str, heading: str, explanation: str, *, required: bool = True) -> ColumnSpec:
-    """Give a column that holds a day."""
-    return ColumnSpec(
-        field=field, heading=heading, parse=Parse.DATE, required=required, help=explanation
-    )
-
-
-def amount(  # noqa: PLR0913 - each is a separate choice of the caller
-    field: str,
-    heading: str,
-    explanation: str,
-    *,
-    required: bool = False,
-    unit: str = "",
-    example: str = "",
-    at_least: int | None = None,
-) -> ColumnSpec:
-    """Give a column that holds an amount with its unit."""
-    return ColumnSpec(
-        field=field,
-        heading=heading,
-        parse=Parse.QUANTITY,
-        required=required,
-        unit=unit,
-        help=explanation,
-        example=example,
-        at_least=at_least,
-    )
-
-
-def money(field: str, heading: str, explanation: str, *, required: bool = False) -> ColumnSpec:
-    """Give a column that holds an amount of money, never below zero."""
-    return ColumnSpec(
-        field=field,
-        heading=heading,
-        parse=Parse.MONEY,
-        unit="money",
-        required=required,
-        at_least=0,
-        help=explanation,
-    )
 
 
 RECEIPTS = Sheet(
@@ -87,7 +34,7 @@ RECEIPTS = Sheet(
     columns=(
         own_ref("ref", ROW_REF, example="RC-001"),
         PRODUCT,
-        day("received_on", "received on", "day it came"),
+        day("received_on", "received on", "day it came", required=True),
         amount(
             "quantity",
             "amount received",
@@ -99,15 +46,10 @@ RECEIPTS = Sheet(
         money("price", "price", "for all of it, without tax that comes back", required=True),
         money("freight", "freight", "that belongs to this row"),
         money("tax_not_recovered", "tax not recovered", "tax paid that does not come back"),
-        ColumnSpec(
-            field="batch_number",
-            heading="batch number",
-            parse=Parse.CODE,
-            help="as printed on the container",
-        ),
-        day("use_by", "use by", "last day it is good while closed", required=False),
+        text("batch_number", "batch number", "as printed on the container"),
+        day("use_by", "use by", "last day it is good while closed"),
         *SUPPLIED,
-        DOCUMENTS,
+        DOCUMENT_REFS,
         PRIVATE_NOTE,
     ),
 )
@@ -122,16 +64,10 @@ CONTAINERS = Sheet(
         PRODUCT,
         _RECEIPT,
         amount("tare", "tare", "weight when empty, with cap or trigger", unit="g"),
-        ColumnSpec(
-            field="tare_note",
-            heading="weighed with",
-            parse=Parse.CODE,
-            help="cap or trigger that is in the tare",
-            example="flip cap",
-        ),
+        text("tare_note", "weighed with", "cap or trigger that is in the tare", example="flip cap"),
         amount("holds", "holds", "when full, for level marks; empty: the product's size"),
-        day("opened_on", "opened on", "first day open", required=False),
-        day("emptied_on", "emptied on", "day it was empty or thrown away", required=False),
+        day("opened_on", "opened on", "first day open"),
+        day("emptied_on", "emptied on", "day it was empty or thrown away"),
     ),
 )
 
@@ -144,15 +80,28 @@ MIXES = Sheet(
     columns=(
         own_ref("ref", "the row's own name, such as the sprayer's label and day", example="X-001"),
         PRODUCT,
-        day("mixed_on", "mixed on", "day of mixing"),
-        amount("concentrate", "concentrate", "what was poured of the product", required=True,
-               unit="ml", example="70 ml"),
-        amount("water", "water", "what was poured of water", required=True, unit="ml", at_least=0,
-               example="700 ml"),
+        day("mixed_on", "mixed on", "day of mixing", required=True),
+        amount(
+            "concentrate",
+            "concentrate",
+            "what was poured of the product",
+            required=True,
+            unit="ml",
+            example="70 ml",
+        ),
+        amount(
+            "water",
+            "water",
+            "what was poured of water",
+            required=True,
+            unit="ml",
+            at_least=0,
+            example="700 ml",
+        ),
         _RECEIPT,
         to("container", "container", "container", "label of the bottle it is in"),
     ),
-)  # fmt: skip
+)
 
 STANDARDS = Sheet(
     name="standard amounts",
@@ -163,14 +112,7 @@ STANDARDS = Sheet(
     columns=(
         own_ref("ref", ROW_REF, example="N-001"),
         PRODUCT,
-        ColumnSpec(
-            field="operation",
-            heading="operation",
-            parse=Parse.CODE,
-            required=True,
-            help="as on the lines",
-            example="wash",
-        ),
+        text("operation", "operation", "as on the lines", required=True, example="wash"),
         amount("quantity", "amount", "with its unit", required=True, example="30 ml"),
         words("basis", "basis", "where the figure comes from"),
     ),
@@ -186,11 +128,11 @@ FREIGHT = Sheet(
         own_ref("ref", ROW_REF, example="LF-001"),
         PRODUCT,
         to("receipt", "receipt", "receipt", "ref from the sheet receipts", required=True),
-        day("billed_on", "billed on", "day of the invoice"),
+        day("billed_on", "billed on", "day of the invoice", required=True),
         money("price", "amount", "without tax that comes back", required=True),
         words("words", "words", "what it is for", required=True),
         *SUPPLIED,
-        DOCUMENTS,
+        DOCUMENT_REFS,
     ),
 )
 
@@ -203,11 +145,11 @@ RETURNS = Sheet(
         own_ref("ref", ROW_REF, example="SR-001"),
         PRODUCT,
         to("receipt", "receipt", "receipt", "ref from the sheet receipts", required=True),
-        day("returned_on", "returned on", "day it went back"),
+        day("returned_on", "returned on", "day it went back", required=True),
         amount("quantity", "amount returned", "with its unit", required=True),
         money("credit", "credit", "what the supplier credits for it", required=True),
         words("words", "words", "why it went back", required=True),
-        DOCUMENTS,
+        DOCUMENT_REFS,
     ),
 )
 

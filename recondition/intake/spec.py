@@ -179,5 +179,158 @@ def words(
     )
 
 
+def text(  # noqa: PLR0913 - each is a separate choice of the caller
+    field: str,
+    heading: str,
+    explanation: str,
+    *,
+    required: bool = False,
+    example: str = "",
+    aliases: tuple[str, ...] = (),
+) -> ColumnSpec:
+    """Give a column of short text that is kept as it is."""
+    return ColumnSpec(
+        field=field,
+        heading=heading,
+        parse=Parse.CODE,
+        required=required,
+        help=explanation,
+        example=example,
+        aliases=aliases,
+    )
+
+
+def day(field: str, heading: str, explanation: str, *, required: bool = False) -> ColumnSpec:
+    """Give a column that holds a day."""
+    return ColumnSpec(
+        field=field, heading=heading, parse=Parse.DATE, required=required, help=explanation
+    )
+
+
+def amount(  # noqa: PLR0913 - each is a separate choice of the caller
+    field: str,
+    heading: str,
+    explanation: str,
+    *,
+    required: bool = False,
+    unit: str = "",
+    default: str = "",
+    example: str = "",
+    at_least: int | None = None,
+) -> ColumnSpec:
+    """Give a column that holds an amount with its unit."""
+    return ColumnSpec(
+        field=field,
+        heading=heading,
+        parse=Parse.QUANTITY,
+        required=required,
+        unit=unit,
+        default=default,
+        help=explanation,
+        example=example,
+        at_least=at_least,
+    )
+
+
+def money(  # noqa: PLR0913 - each is a separate choice of the caller
+    field: str,
+    heading: str,
+    explanation: str,
+    *,
+    unit: str = "money",
+    required: bool = False,
+    below_zero: bool = False,
+) -> ColumnSpec:
+    """Give a column of one amount of money, which may lie below zero only where that is said."""
+    return ColumnSpec(
+        field=field,
+        heading=heading,
+        parse=Parse.MONEY,
+        unit=unit,
+        required=required,
+        at_least=None if below_zero else 0,
+        help=explanation,
+    )
+
+
+def number(  # noqa: PLR0913 - each is a separate choice of the caller
+    field: str,
+    heading: str,
+    explanation: str,
+    *,
+    unit: str = "",
+    default: str = "",
+    example: str = "",
+    at_least: int | None = None,
+) -> ColumnSpec:
+    """Give a column of one number."""
+    return ColumnSpec(
+        field=field,
+        heading=heading,
+        parse=Parse.NUMBER,
+        unit=unit,
+        default=default,
+        help=explanation,
+        example=example,
+        at_least=at_least,
+    )
+
+
+def choice(  # noqa: PLR0913 - each is a separate choice of the caller
+    field: str,
+    heading: str,
+    choices: tuple[str, ...],
+    explanation: str,
+    *,
+    required: bool = False,
+    default: str = "",
+) -> ColumnSpec:
+    """Give a column that takes one of a list."""
+    return ColumnSpec(
+        field=field,
+        heading=heading,
+        parse=Parse.CHOICE,
+        choices=choices,
+        required=required,
+        default=default,
+        help=explanation,
+    )
+
+
+def flag(field: str, heading: str, explanation: str) -> ColumnSpec:
+    """Give a yes or no column that is no when empty."""
+    return ColumnSpec(
+        field=field, heading=heading, parse=Parse.YES_NO, default="no", help=explanation
+    )
+
+
+def refs(  # noqa: PLR0913 - each is a separate choice of the caller
+    field: str,
+    heading: str,
+    target: str,
+    explanation: str,
+    *,
+    required: bool = False,
+    example: str = "",
+) -> ColumnSpec:
+    """Give a column that names several rows of a sheet."""
+    return ColumnSpec(
+        field=field,
+        heading=heading,
+        parse=Parse.TO_MANY,
+        target=target,
+        required=required,
+        help=explanation,
+        example=example,
+    )
+
+
+DOCUMENT_REFS = refs(
+    "documents",
+    "documents",
+    "document",
+    "refs of the files that prove it",
+    example="D-001; D-002",
+)
 PRIVATE_NOTE = words("private_note", "private note", "for the shop only; never on a public sheet")
 PUBLIC = "words (a buyer may read)"
