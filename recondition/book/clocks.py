@@ -76,22 +76,18 @@ class NothingClocked(Refused):
 
 def open_clock(conn: Connection, person: str) -> Stored[Clock] | None:
     """Give a person's open clock, None where there is none."""
-    query = (
-        select(entity.c.id)
-        .join(clock_table, clock_table.c.record_id == entity.c.current)
-        .where(clock_table.c.person == person, clock_table.c.stopped.is_not(True))
-    )
-    found = conn.execute(query).scalar()
-    return reading.stored(conn, "clock", ids=[found])[0] if found else None
+    return next(iter(open_clocks(conn, person)), None)
 
 
-def open_clocks(conn: Connection) -> list[Stored[Clock]]:
-    """List every open clock."""
+def open_clocks(conn: Connection, person: str | None = None) -> list[Stored[Clock]]:
+    """List every open clock, or those of one person."""
     query = (
         select(entity.c.id)
         .join(clock_table, clock_table.c.record_id == entity.c.current)
         .where(clock_table.c.stopped.is_not(True))
     )
+    if person is not None:
+        query = query.where(clock_table.c.person == person)
     return reading.stored(conn, "clock", ids=list(conn.execute(query).scalars()))
 
 

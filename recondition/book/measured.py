@@ -56,6 +56,17 @@ class OtherProduct(Refused):
         )
 
 
+class MixNeeded(Refused):
+    """An amount of ready mix without the batch it was mixed in."""
+
+    def __init__(self) -> None:
+        """Say what is missing."""
+        super().__init__(
+            "an amount was sprayed, and the line does not say of which mixed batch",
+            todo="Name the mixed batch, or give the concentrate that was used.",
+        )
+
+
 class Bench:
     """Works out amounts inside one transaction."""
 
@@ -174,14 +185,3 @@ class Bench:
             raise NoStandardAmount(product.name, entry.operation or "")
         standard: StandardAmount = self._context.entry("standard amount", found)
         return standard
-
-
-class MixNeeded(Refused):
-    """An amount of ready mix without the batch it was mixed in."""
-
-    def __init__(self) -> None:
-        """Say what is missing."""
-        super().__init__(
-            "an amount was sprayed, and the line does not say of which mixed batch",
-            todo="Name the mixed batch, or give the concentrate that was used.",
-        )

@@ -32,6 +32,19 @@ class SeveralLines(Refused):
         )
 
 
+class UnknownAuthor(Refused):
+    """Nobody of these initials is in the book or on the sheet people."""
+
+    exit_status = 2
+
+    def __init__(self, ref: str) -> None:
+        """Name the initials."""
+        super().__init__(
+            f"There is nobody with the initials {ref!r} in the book or on the sheet people.",
+            todo="Say who acts with --as, or put the person on the sheet people.",
+        )
+
+
 def settings_of(conn: Connection) -> Settings:
     """Give the settings in force."""
     return Context(conn).settings()
@@ -95,6 +108,14 @@ def line_id_of(conn: Connection, ref: str) -> str:
     if len(rows) > 1:
         raise SeveralLines(ref, [row.kind for row in rows])
     return str(rows[0].id)
+
+
+def author_of(conn: Connection, ref: str) -> str:
+    """Give the id of the person who acts. Raises UnknownAuthor."""
+    found = ids_by_ref(conn, "person", [ref])
+    if ref not in found:
+        raise UnknownAuthor(ref)
+    return found[ref]
 
 
 def refs_by_id(conn: Connection, kinds: Sequence[str]) -> dict[str, str]:

@@ -4,8 +4,7 @@ from __future__ import annotations
 
 import uuid
 from datetime import date
-
-from sqlalchemy import Connection
+from typing import Any
 
 from recondition.book import reading
 from recondition.book.admission_stock import StockAlreadyReversed
@@ -16,7 +15,7 @@ from recondition.book.posting import Poster
 from recondition.errors import Refused
 from recondition.fields import Id, Words
 from recondition.ledger.chain import SHOP
-from recondition.ledger.drafts import Draft
+from recondition.ledger.drafts import Draft, Stored
 from recondition.ledger.lines import Reversal
 from recondition.ledger.rules import AlreadyReversed
 from recondition.materials.receiving import StockReversal
@@ -52,12 +51,16 @@ def day_of(text: str) -> date:
         raise NotADay(text) from None
 
 
-def _author(conn: Connection, ref: str) -> str:
-    """Give the id of who acts. Raises NotThere."""
-    found = reading.ids_by_ref(conn, "person", [ref]).get(ref)
-    if found is None:
-        raise NotThere(what="person", name=ref)
-    return found
+def reversal_of(line: Stored[Any], why: str, day: date, period: str | None = None) -> Draft:
+    """Give the draft that takes a line back, under the line's own ref."""
+    entry = Reversal(
+        vehicle=None if line.subject == SHOP else Id(line.subject.removeprefix("vehicle:")),
+        reverses=Id(line.id),
+        work_date=day,
+        why=Words(why),
+        period=period,
+    )
+    return Draft(id=uuid.uuid4().hex, kind="reversal", ref=f"{line.ref}-reversed", entry=entry)
 
 
 def reverse_line(  # noqa: PLR0913 - each is a separate choice of the caller
@@ -67,28 +70,23 @@ def reverse_line(  # noqa: PLR0913 - each is a separate choice of the caller
 
     Without ``day`` it is dated today, or like the line where that lies ahead.
 
-    Raises NotThere, SeveralLines, AlreadyReversed, ReversalOfReversal, NotADay, WhyNeeded,
-    BeforeItsCause.
+    Raises UnknownAuthor, NotThere, SeveralLines, AlreadyReversed, ReversalOfReversal,
+    NotADay, WhyNeeded, BeforeItsCause.
     """
     given = day_of(day) if day else None
     if not why.strip():
         raise WhyNeeded
     with book.writing() as conn:
-        author = _author(conn, author_ref)
+        author = reading.author_of(conn, author_ref)
         line_id = reading.line_id_of(conn, ref)
         (line,) = reading.stored(conn, *LINE_KINDS, ids=[line_id])
         if line.reversed_by is not None:
             by = reading.refs_by_id(conn, LINE_KINDS).get(line.reversed_by, line.reversed_by)
             raise AlreadyReversed(ref, by)
-        vehicle = None if line.subject == SHOP else Id(line.subject.removeprefix("vehicle:"))
         when = given or max(book.now().astimezone().date(), line.entry.work_date)
-        entry = Reversal(
-            vehicle=vehicle, reverses=Id(line_id), work_date=when, why=Words(why), period=period
-        )
-        own = f"{ref.rpartition(':')[2]}-reversed"
-        draft = Draft(id=uuid.uuid4().hex, kind="reversal", ref=own, entry=entry)
+        draft = reversal_of(line, why, when, period)
         Poster(book, conn, author).post(draft)
-    return own
+    return draft.ref
 
 
 STOCK_KINDS = ("receipt", "late freight", "supplier return")
@@ -97,14 +95,14 @@ STOCK_KINDS = ("receipt", "late freight", "supplier return")
 def reverse_stock(book: Book, ref: str, why: str, *, author_ref: str, day: str | None) -> str:
     """Take back a receipt, late freight or a return; give the reversal's own ref.
 
-    Raises NotThere, NotADay, WhyNeeded, StockAlreadyReversed, FreightStands, NotInStock,
-    BeforeItsCause.
+    Raises UnknownAuthor, NotThere, NotADay, WhyNeeded, StockAlreadyReversed, FreightStands,
+    NotInStock, BeforeItsCause.
     """
     given = day_of(day) if day else None
     if not why.strip():
         raise WhyNeeded
     with book.writing() as conn:
-        author = _author(conn, author_ref)
+        author = reading.author_of(conn, author_ref)
         found = [i for k in STOCK_KINDS for i in reading.ids_by_ref(conn, k, [ref]).values()]
         if not found:
             raise NotThere(what="receipt, late freight or return", name=ref)

@@ -11,7 +11,6 @@ from recondition.book.posting import Poster
 from recondition.errors import Refused
 from recondition.intake.form import draft_of
 from recondition.intake.identity import next_ref
-from recondition.intake.load import UnknownAuthor
 from recondition.ledger.clocks import (
     Tick,
     elapsed,
@@ -23,7 +22,6 @@ from recondition.ledger.clocks import (
 )
 
 if TYPE_CHECKING:
-    from recondition.book import Connection
     from recondition.book.engine import Book
 
 _CLOCKS, _LINES = "CK-", "L-"
@@ -72,20 +70,12 @@ def moment(book: Book, text: str | None) -> str:
     return found.isoformat(timespec="seconds")
 
 
-def _person(conn: Connection, ref: str) -> str:
-    """Give the id of who acts. Raises UnknownAuthor."""
-    found = reading.ids_by_ref(conn, "person", [ref]).get(ref)
-    if found is None:
-        raise UnknownAuthor(ref)
-    return found
-
-
 def start(book: Book, values: Mapping[str, str], *, author_ref: str, at: str | None) -> str:
     """Start a clock on a vehicle; ``values`` are fields of the sheet labour, without hours."""
     began = moment(book, at)
     row = {"work_date": began[:10], "person": author_ref, "quantity": "1 min"} | dict(values)
     with book.writing() as conn:
-        poster = Poster(book, conn, _person(conn, author_ref))
+        poster = Poster(book, conn, reading.author_of(conn, author_ref))
         labour = draft_of(conn, "labour", row, ref="clock").entry
         ref = next_ref(_CLOCKS, reading.all_refs(conn, "clock"))
         clocks.start(poster, ref, labour, began, told=at is not None)
@@ -96,7 +86,7 @@ def turn(book: Book, tick: Tick, *, author_ref: str, at: str | None) -> str:
     """Pause the open clock, or take it up again."""
     when = moment(book, at)
     with book.writing() as conn:
-        person = _person(conn, author_ref)
+        person = reading.author_of(conn, author_ref)
         poster = Poster(book, conn, person)
         turned = clocks.mark(conn, poster, person, tick, when, told=at is not None)
     done = "paused" if tick is Tick.PAUSE else "running again"
@@ -107,7 +97,7 @@ def stop(book: Book, *, author_ref: str, at: str | None) -> str:
     """Stop the open clock; its hours become a labour line."""
     when = moment(book, at)
     with book.writing() as conn:
-        person = _person(conn, author_ref)
+        person = reading.author_of(conn, author_ref)
         poster = Poster(book, conn, person)
         line = next_ref(_LINES, reading.all_refs(conn, "labour"))
         stopped = clocks.stop(conn, poster, person, when, told=at is not None, line_ref=line)
@@ -125,7 +115,7 @@ def drop(book: Book, why: str, *, author_ref: str) -> str:
     """Drop the open clock without a line; the reason stays on record."""
     when = moment(book, None)
     with book.writing() as conn:
-        person = _person(conn, author_ref)
+        person = reading.author_of(conn, author_ref)
         dropped = clocks.drop(conn, Poster(book, conn, person), person, when, why)
     return f"clock {dropped.ref}: dropped, no hours were posted"
 

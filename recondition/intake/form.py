@@ -8,10 +8,9 @@ from typing import TYPE_CHECKING
 
 from recondition.book.engine import Book, RollBack
 from recondition.book.posting import Poster, Result
-from recondition.book.reading import all_refs, ids_by_ref, settings_of
+from recondition.book.reading import UnknownAuthor, all_refs, author_of, settings_of
 from recondition.intake.cells import Cell
 from recondition.intake.identity import UnknownRef, ids_of, nearest, next_ref, refs_in
-from recondition.intake.load import UnknownAuthor
 from recondition.intake.plans import JUDGED, asked, contradictions_in
 from recondition.intake.problems import ImportRefused, Problem, Problems
 from recondition.intake.rows import Fault, Row, entry_of, parse_row
@@ -90,12 +89,12 @@ def _free_ref(conn: Connection, sheet: Sheet) -> str | None:
 
 def author_id(conn: Connection, draft: Draft, ref: str) -> str:
     """Give the id of who acts; the first person of a book may enter themself."""
-    known = ids_by_ref(conn, "person", [ref])
-    if ref in known:
-        return known[ref]
-    if draft.kind == "person" and draft.ref == ref:
-        return draft.id
-    raise UnknownAuthor(ref)
+    try:
+        return author_of(conn, ref)
+    except UnknownAuthor:
+        if draft.kind == "person" and draft.ref == ref:
+            return draft.id
+        raise
 
 
 def _entry(conn: Connection, sheet: Sheet, row: Row) -> object:

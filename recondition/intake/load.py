@@ -14,9 +14,10 @@ from typing import TYPE_CHECKING
 from recondition.book.engine import Book, RollBack
 from recondition.book.posting import Poster, Result, Status
 from recondition.book.reading import (
+    UnknownAuthor,
     all_refs,
+    author_of,
     book_key,
-    ids_by_ref,
     settings_of,
 )
 from recondition.errors import Refused
@@ -44,19 +45,6 @@ CHUNK = 500
 # Where words of a class name meet: Not|A|Term, Needs|Itself.
 _JOINTS = re.compile(r"(?<=[a-z])(?=[A-Z])|(?<=[A-Z])(?=[A-Z][a-z])")
 _WITH_MONEY = ("rate", "vehicle", *LineKind)
-
-
-class UnknownAuthor(Refused):
-    """Nobody of these initials is in the book or on the sheet people."""
-
-    exit_status = 2
-
-    def __init__(self, ref: str) -> None:
-        """Name the initials."""
-        super().__init__(
-            f"There is nobody with the initials {ref!r} in the book or on the sheet people.",
-            todo="Say who acts with --as, or put the person on the sheet people.",
-        )
 
 
 def silent(_words: str, _done: int, _total: int | None) -> None:
@@ -112,14 +100,14 @@ def load(  # noqa: PLR0913 - each is a separate choice of the caller
 
 def _author(conn: Connection, parsed: Parsed, ref: str) -> str | None:
     """Give the id of the person who acts; None where problems may be why it is missing."""
-    known = ids_by_ref(conn, "person", [ref])
-    if ref in known:
-        return known[ref]
-    if ref in parsed.staging.refs("person"):
-        return parsed.staging.id_of("person", ref)
-    if parsed.problems:
-        return None
-    raise UnknownAuthor(ref)
+    try:
+        return author_of(conn, ref)
+    except UnknownAuthor:
+        if ref in parsed.staging.refs("person"):
+            return parsed.staging.id_of("person", ref)
+        if parsed.problems:
+            return None
+        raise
 
 
 def _has_money(conn: Connection) -> bool:

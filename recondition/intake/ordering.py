@@ -8,7 +8,6 @@ from typing import TYPE_CHECKING
 from recondition.book import reading
 from recondition.book.posting import Poster, Status
 from recondition.book.reversing import day_of
-from recondition.intake.load import UnknownAuthor
 from recondition.ledger.drafts import Draft
 
 if TYPE_CHECKING:
@@ -19,9 +18,7 @@ def dated(book: Book, ref: str, field: str, day: str, *, author_ref: str) -> Sta
     """Date one step of an order. Raises NotADay, NotThere, OrderOutOfOrder."""
     when = day_of(day)
     with book.writing() as conn:
-        author = reading.ids_by_ref(conn, "person", [author_ref]).get(author_ref)
-        if author is None:
-            raise UnknownAuthor(author_ref)
+        author = reading.author_of(conn, author_ref)
         found = reading.one(conn, "order", ref)
         entry = replace(found.entry, **{field: when})
         draft = Draft(id=found.id, kind="order", ref=ref, entry=entry)

@@ -11,12 +11,12 @@ from recondition.amounts.money import total
 from recondition.book import owed, reading
 from recondition.book.posting import Poster
 from recondition.book.questions import vehicle_of
+from recondition.book.reversing import reversal_of
 from recondition.condition.vehicle import Holding
 from recondition.fields import Id, Words
 from recondition.intake.identity import next_ref
-from recondition.intake.load import UnknownAuthor
 from recondition.ledger.drafts import Draft
-from recondition.ledger.lines import Charge, Labour, Purpose, Reversal, Standing, Unlinked
+from recondition.ledger.lines import Charge, Labour, Purpose, Standing, Unlinked
 from recondition.worth.supplies import due, minimum_due
 
 if TYPE_CHECKING:
@@ -31,14 +31,6 @@ if TYPE_CHECKING:
 SUPPLIES, MINIMUM = "shared supplies", "minimum charge"
 
 
-def _poster(book: Book, conn: Connection, author_ref: str) -> Poster:
-    """Give what posts for whoever acts. Raises UnknownAuthor."""
-    found = reading.ids_by_ref(conn, "person", [author_ref]).get(author_ref)
-    if found is None:
-        raise UnknownAuthor(author_ref)
-    return Poster(book, conn, found)
-
-
 def _next(conn: Connection) -> str:
     """Give the next free ref of a charge."""
     return next_ref("X-", reading.all_refs(conn, "charge"))
@@ -50,7 +42,7 @@ def supplies(book: Book, stock: str, *, author_ref: str) -> str:
     Both lines are posted together, so that nothing counts twice. Gives what to say.
     """
     with book.writing() as conn:
-        poster = _poster(book, conn, author_ref)
+        poster = Poster(book, conn, reading.author_of(conn, author_ref))
         vehicle = vehicle_of(conn, stock)
         settings = reading.settings_of(conn)
         lines = [line for line in reading.lines(conn, vehicle.id) if not line.reversed_by]
@@ -100,7 +92,7 @@ def minimum(book: Book, stock: str, *, author_ref: str) -> str:
     Raises NoOwner; gives what to say.
     """
     with book.writing() as conn:
-        poster = _poster(book, conn, author_ref)
+        poster = Poster(book, conn, reading.author_of(conn, author_ref))
         vehicle = owed.consigned_vehicle(conn, stock)
         settings = reading.settings_of(conn)
         lines = reading.lines(conn, vehicle.id)
@@ -115,15 +107,10 @@ def minimum(book: Book, stock: str, *, author_ref: str) -> str:
         today = book.now().astimezone().date()
         said = []
         for line in standing:
-            back = Reversal(
-                vehicle=Id(vehicle.id),
-                reverses=Id(line.id),
-                work_date=max(today, line.entry.work_date),
-                why=Words(f"{billed} is billed besides the minimum charge"),
-            )
-            ref = f"{line.ref}-reversed"
-            poster.post(Draft(id=uuid.uuid4().hex, kind="reversal", ref=ref, entry=back))
-            said.append(f"reversal {ref}: charge {line.ref} is taken back")
+            why = f"{billed} is billed besides the minimum charge"
+            back = reversal_of(line, why, max(today, line.entry.work_date))
+            poster.post(back)
+            said.append(f"reversal {back.ref}: charge {line.ref} is taken back")
         if missing:
             entry = Charge(
                 vehicle=Id(vehicle.id),
@@ -162,7 +149,7 @@ def invoice(
     Raises NoOwner, NothingToBill and what posting names.
     """
     with book.writing() as conn:
-        poster = _poster(book, conn, author_ref)
+        poster = Poster(book, conn, reading.author_of(conn, author_ref))
         entry = owed.unbilled(conn, stock, issued_on)
         number = next_ref("IV-", reading.all_refs(conn, "owner invoice"))
         draft = Draft(id=uuid.uuid4().hex, kind="owner invoice", ref=number, entry=entry)

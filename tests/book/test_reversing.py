@@ -79,7 +79,7 @@ def test_reversing_by_name_says_what_it_lacks(small: Book) -> None:
         (WhyNeeded, "L-1", " ", "HK", None),
         (NotADay, "L-1", "why", "HK", "5 March"),
         (NotThere, "L-9", "why", "HK", None),
-        (NotThere, "L-1", "why", "ZZ", None),
+        (reading.UnknownAuthor, "L-1", "why", "ZZ", None),
     ):
         with pytest.raises(refusal):
             reverse_line(small, given_ref, why, author_ref=who, day=day, period=None)

@@ -8,11 +8,11 @@ import pytest
 
 from recondition.amounts import Quantity
 from recondition.book.posting import Status
-from recondition.book.reading import one
+from recondition.book.reading import UnknownAuthor, one
 from recondition.intake import cells
 from recondition.intake.form import one_row
 from recondition.intake.identity import UnknownRef
-from recondition.intake.load import UnknownAuthor, load
+from recondition.intake.load import load
 from recondition.intake.problems import ImportRefused
 from recondition.intake.sheets import NoSuchSheet
 from recondition.ledger.lines import Purpose, Standing
