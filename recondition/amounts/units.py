@@ -55,6 +55,7 @@ def _unit(code: str, dimension: str, factor: str, words: str, aliases: str = "")
 
 
 _TABLE = (
+    _unit("s", "time", "1/60", "seconds", "sec, secs, second, seconds"),
     _unit("min", "time", "1", "minutes", "mins, minute, minutes"),
     _unit("h", "time", "60", "hours", "hr, hrs, hour, hours"),
     _unit("day", "time", "1440", "days of 24 hours", "days, d"),
@@ -93,6 +94,7 @@ _TABLE = (
     _unit("mi", "length", "1609344", "miles", "mile"),
     _unit("mm2", "area", "1", "square millimetres", "sq mm, mm^2"),
     _unit("cm2", "area", "100", "square centimetres", "sq cm, cm^2"),
+    _unit("ft2", "area", "92903.04", "square feet", "sq ft, ft^2, square foot, sqft"),
     _unit("m2", "area", "1000000", "square metres", "sq m, m^2, square meters, sqm"),
     _unit("piece", "count", "1", "pieces", "pc, pcs, ea, each"),
     _unit("pair", "count", "2", "pairs", "pr, prs"),
@@ -105,7 +107,14 @@ _TABLE = (
     _unit("deg", "angle", "1", "degrees of angle", "°, degree, degrees"),
     _unit("C", "Celsius", "1", "degrees Celsius", "°C, deg C, celsius"),
     _unit("F", "Fahrenheit", "1", "degrees Fahrenheit", "°F, deg F, fahrenheit"),
-    _unit("mg_l", "concentration", "1", "milligrams per litre", "mg/l"),
+    _unit("mg_l", "concentration", "1", "milligrams per litre", "mg/l, ppm"),
+    _unit(
+        "gr_gal_us",
+        "concentration",
+        "64798910000/3785411784",  # the grain of 64.79891 mg in the US gallon
+        "grains per US gallon",
+        "gpg, grains/gallon, grain/gal",
+    ),
 )
 
 UNITS = MappingProxyType({unit.code: unit for unit in _TABLE})

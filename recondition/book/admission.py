@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import date
 from typing import Any
 
-from recondition.book import admission_owner, admission_stock, owed
+from recondition.book import admission_bench, admission_owner, admission_stock, owed
 from recondition.book.context import Context
 from recondition.condition.findings import Outcome
 from recondition.ledger.clocks import Clock
@@ -25,7 +25,8 @@ def admit(context: Context, draft: Draft, fields: PlainDict) -> None:
 
     Raises what its name says: ImplausibleDay, OtherCurrency, CurrencyFixed, BadSetting,
     FindingOfAnotherVehicle, BeforeItsCause, SecondRate, what an outcome's own check names,
-    and what ``admission_stock``, ``admission_owner`` and ``ledger.fitting`` name.
+    and what ``admission_stock``, ``admission_owner``, ``admission_bench`` and
+    ``ledger.fitting`` name.
     """
     entry: Any = draft.entry
     check_days(entry)
@@ -51,6 +52,7 @@ def admit(context: Context, draft: Draft, fields: PlainDict) -> None:
     context.check_findings(entry)
     if isinstance(entry, Outcome):
         _check_order(context, entry)
+    admission_bench.admit(context, entry)
 
 
 def _check_rate(context: Context, ref: str, entry: Rate) -> None:

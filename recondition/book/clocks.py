@@ -26,6 +26,7 @@ from recondition.ledger.clocks import (
     turn,
 )
 from recondition.ledger.drafts import Draft, Stored
+from recondition.ledger.jobsheet import Verdict
 from recondition.ledger.lines import (
     PURPOSE_OF_LOSS,
     PURPOSE_OF_UNLINKED,
@@ -91,12 +92,14 @@ def open_clocks(conn: Connection, person: str | None = None) -> list[Stored[Cloc
     return reading.stored(conn, "clock", ids=list(conn.execute(query).scalars()))
 
 
-def start(poster: Poster, ref: str, labour: Labour, at: str, *, told: bool) -> None:
-    """Start a clock on what a labour row says. Raises ClockRunsAlready and what posting names.
+def start(poster: Poster, ref: str, labour: Labour, at: str, *, told: bool) -> Verdict:
+    """Start a clock on what a labour row says; give what the rules of the trade say of it.
 
-    The row was checked like any line: it links to findings or says why to none.
+    The row is checked like any line, so that work which would be stopped at posting is stopped
+    before it begins. Raises ClockRunsAlready and what posting names.
     """
     check_line(labour, consigned=True)
+    verdict = poster.judge(labour)
     if labour.vehicle is None:
         message = "a clock runs on a vehicle"
         raise ValueError(message)
@@ -111,8 +114,11 @@ def start(poster: Poster, ref: str, labour: Labour, at: str, *, told: bool) -> N
         links=labour.links,
         unlinked=labour.unlinked,
         rework=labour.rework,
+        film_removal=labour.film_removal,
+        override=labour.override,
     )
     poster.post(Draft(id=uuid.uuid4().hex, kind="clock", ref=ref, entry=entry))
+    return verdict
 
 
 def mark(  # noqa: PLR0913 - each is a separate choice of the caller
@@ -134,7 +140,14 @@ def mark(  # noqa: PLR0913 - each is a separate choice of the caller
 
 
 def stop(  # noqa: PLR0913 - each is a separate choice of the caller
-    conn: Connection, poster: Poster, person: str, at: str, *, told: bool, line_ref: str
+    conn: Connection,
+    poster: Poster,
+    person: str,
+    at: str,
+    *,
+    told: bool,
+    line_ref: str,
+    override: str | None = None,
 ) -> Stored[Clock]:
     """Stop a person's clock and post its hours as a labour line under ``line_ref``.
 
@@ -145,6 +158,8 @@ def stop(  # noqa: PLR0913 - each is a separate choice of the caller
     if not hours:
         raise NothingClocked(stopped.ref)
     entry = _labour(conn, stopped, at)
+    if override:
+        entry = replace(entry, override=Words(override))
     poster.post(Draft(id=uuid.uuid4().hex, kind="labour", ref=line_ref, entry=entry))
     return stopped
 
@@ -190,4 +205,6 @@ def _labour(conn: Connection, stopped: Stored[Clock], at: str) -> Labour:
         started_at=started_at(clock),
         ended_at=at,
         clock=Id(stopped.id),
+        film_removal=clock.film_removal,
+        override=clock.override,
     )

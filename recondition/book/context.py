@@ -20,8 +20,10 @@ from recondition.book.tables import (
     rate,
     record,
     setting,
+    share,
     vehicle,
 )
+from recondition.book.tables_bench import custody_move
 from recondition.book.tables_stock import (
     clock,
     late_freight,
@@ -29,6 +31,7 @@ from recondition.book.tables_stock import (
     stock_reversal,
     supplier_return,
 )
+from recondition.condition.custody import CustodyItem, CustodyMove
 from recondition.condition.vehicle import Holding
 from recondition.errors import Refused
 from recondition.fields import Id
@@ -195,6 +198,34 @@ class Context:
             query = select(finding.c.vehicle).where(finding.c.record_id == each)
             if self.conn.execute(query).scalar() != entry.vehicle:
                 raise FindingOfAnotherVehicle(self.ref(each))
+
+    def worked_on(self, finding_id: str, day: date) -> bool:
+        """Tell whether a posted line up to a day serves a finding and was not taken back."""
+        taken_back = select(line.c.reverses).where(line.c.reverses.is_not(None))
+        query = (
+            select(share.c.record_id)
+            .join(line, line.c.record_id == share.c.record_id)
+            .where(
+                share.c.finding == finding_id,
+                line.c.work_date <= day.isoformat(),
+                line.c.reverses.is_(None),
+                line.c.record_id.not_in(taken_back),
+            )
+            .limit(1)
+        )
+        return self.conn.execute(query).first() is not None
+
+    def custody(self, item_id: str) -> tuple[str, CustodyItem, list[CustodyMove]]:
+        """Give a thing in custody: its ref, itself, and its movements so far in their order."""
+        query = (
+            select(entity.c.id)
+            .join(custody_move, custody_move.c.record_id == entity.c.current)
+            .join(record, record.c.id == entity.c.id)
+            .where(custody_move.c.item == item_id)
+            .order_by(record.c.sequence)
+        )
+        moves = [self.entry("custody move", found) for found in self.conn.execute(query).scalars()]
+        return self.ref(item_id), self.entry("custody item", item_id), moves
 
     def line_if_there(self, line_id: str) -> dict[str, Any] | None:
         """Give a posted line's payload, None where it is not posted yet."""

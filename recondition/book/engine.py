@@ -60,6 +60,7 @@ class Book:
     def reading(self) -> Iterator[Connection]:
         """Give a connection that sees one consistent state of the book."""
         with _translated(self.location), self.engine.connect() as conn, conn.begin():
+            conn.info["files"] = self.files
             yield conn
 
     @contextmanager

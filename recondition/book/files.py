@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import os
+import stat
 import tempfile
 from dataclasses import dataclass
 from pathlib import Path
@@ -11,6 +12,7 @@ from pathlib import Path
 from recondition.errors import Refused
 
 SIZE_MAX_BYTES = 100 * 1024 * 1024
+PDF_END_BYTES = 2048
 
 _SIGNATURES = (
     (b"\xff\xd8\xff", "image/jpeg"),
@@ -25,7 +27,7 @@ class FileNotKept(Refused):
     def __init__(self, path: Path, why: str) -> None:
         """Name the file and what is wrong with it."""
         super().__init__(
-            f"the file {path.name} cannot be kept: {why}",
+            f"the file {shown_name(path)} cannot be kept: {why}",
             todo="Give a JPEG, PNG, PDF or plain text file of at most 100 MB.",
         )
 
@@ -39,18 +41,42 @@ class Incoming:
     media_type: str
 
 
-def read_incoming(path: Path) -> Incoming:
-    """Read a file that a document names. Raises FileNotKept."""
+def shown_name(path: Path) -> str:
+    """Write a file's name so that no sign in it can act on a terminal."""
+    return "".join(sign if sign.isprintable() else f"[U+{ord(sign):04X}]" for sign in path.name)
+
+
+def read_incoming(path: Path, *, picture: bool = False) -> Incoming:
+    """Read a file that a document names; a ``picture`` must be one. Raises FileNotKept."""
+    content = _read(path)
+    media_type = _media_type(path, content)
+    if picture and not media_type.startswith("image/"):
+        raise FileNotKept(path, "it is no JPEG or PNG picture")
+    if media_type.startswith("image/"):
+        from recondition.book.pictures import fault_of  # noqa: PLC0415 - loads Pillow
+
+        fault = fault_of(content)
+        if fault:
+            raise FileNotKept(path, fault)
+    if media_type == "application/pdf" and b"%%EOF" not in content[-PDF_END_BYTES:]:
+        raise FileNotKept(path, "the PDF is cut short")
+    return Incoming(content, hashlib.sha256(content).hexdigest(), media_type)
+
+
+def _read(path: Path) -> bytes:
+    """Read an ordinary file of a size that is kept; a link or a device is none."""
     try:
-        size = path.stat().st_size
-        if size > SIZE_MAX_BYTES:
-            raise FileNotKept(path, f"it has {size:,} bytes")
+        found = path.lstat()
+        if not stat.S_ISREG(found.st_mode):
+            raise FileNotKept(path, "it is no ordinary file but a link, a folder or a device")
+        if found.st_size > SIZE_MAX_BYTES:
+            raise FileNotKept(path, f"it has {found.st_size:,} bytes")
         content = path.read_bytes()
     except OSError as error:
         raise FileNotKept(path, error.strerror or "it cannot be read") from error
     if not content:
         raise FileNotKept(path, "it is empty")
-    return Incoming(content, hashlib.sha256(content).hexdigest(), _media_type(path, content))
+    return content
 
 
 def _media_type(path: Path, content: bytes) -> str:

@@ -9,9 +9,15 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any
 
+from recondition.condition.custody import CustodyItem, CustodyMove
+from recondition.condition.film import FilmReading, Instrument
 from recondition.condition.findings import Finding, Outcome
+from recondition.condition.gloss import GlossReading
+from recondition.condition.identification import SurfaceTest
+from recondition.condition.order import WorkRule
 from recondition.condition.panels import Panel
 from recondition.condition.vehicle import Vehicle
+from recondition.condition.water import DropReading, WaterHardness
 from recondition.ledger.approvals import Approval, ChangeRequest, OwnerInvoice
 from recondition.ledger.chain import SHOP
 from recondition.ledger.clocks import Clock
@@ -78,6 +84,15 @@ KINDS: dict[str, Kind] = {
         Kind("panel", Panel, "panel"),
         Kind("finding", Finding, "finding"),
         Kind("outcome", Outcome, "outcome"),
+        Kind("instrument", Instrument, "instrument"),
+        Kind("film reading", FilmReading, "film_reading"),
+        Kind("gloss reading", GlossReading, "gloss_reading"),
+        Kind("drop reading", DropReading, "drop_reading"),
+        Kind("water hardness", WaterHardness, "water_hardness"),
+        Kind("surface test", SurfaceTest, "surface_test"),
+        Kind("custody item", CustodyItem, "custody_item"),
+        Kind("custody move", CustodyMove, "custody_move", once=True),
+        Kind("work rule", WorkRule, "work_rule"),
         Kind("candidate", Candidate, "candidate"),
         Kind("interaction", Interaction, "interaction"),
         Kind("terms", SaleTerms, "terms"),

@@ -23,18 +23,22 @@ from recondition.book.context import Context
 from recondition.book.engine import Book
 from recondition.book.kinds import KINDS, subject_of
 from recondition.book.pricing import Pricer
+from recondition.book.surfaces import Surfaces
 from recondition.book.tables import (
     chain_head,
     entity,
     record,
     stored_file,
 )
+from recondition.book.telling import said_of
 from recondition.book.timesheet import Timesheet
 from recondition.book.wording import shown
 from recondition.errors import Refused
 from recondition.ledger import chain
 from recondition.ledger.codec import encode_fields, words_of
+from recondition.ledger.documents import DocumentKind
 from recondition.ledger.drafts import Draft
+from recondition.ledger.jobsheet import Verdict
 from recondition.ledger.lines import Labour, Reversal
 from recondition.ledger.rules import KeyReused, PostedDiffers, StaysWithItsVehicle
 from recondition.materials.stock import Movement
@@ -51,12 +55,17 @@ class Status(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class Result:
-    """A draft, what became of it, the record's id, and why where it was refused."""
+    """A draft, what became of it, the record's id, and why where it was refused.
+
+    ``told`` is what the rules of the trade say of it, ``reminders`` the cautions that apply.
+    """
 
     draft: Draft
     status: Status
     record: str = ""
     refused: Refused | None = None
+    told: tuple[str, ...] = ()
+    reminders: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,6 +89,8 @@ class Poster:
         self._author = author
         self._context = Context(conn)
         self._times = Timesheet(conn, self._context)
+        self._surfaces = Surfaces(conn, self._context, self._flush)
+        self._verdict = Verdict()
         self._pricer = Pricer(conn, self._context, self._head, self._flush)
         self._heads: dict[str, chain.Head] = {}
         self._grown: set[str] = set()
@@ -106,6 +117,13 @@ class Poster:
         self._flush()
         return results
 
+    def judge(self, entry: Any) -> Verdict:  # noqa: ANN401 - any entry class
+        """Say what film, surfaces and the order of work have to say; raises what stops it."""
+        verdict = self._surfaces.judge(entry)
+        for stop in verdict.stops:
+            raise stop
+        return verdict
+
     def _try(self, draft: Draft, existing: _Existing | None) -> Result:
         """Post one draft or say why not."""
         try:
@@ -117,13 +135,13 @@ class Poster:
 
     def _one(self, draft: Draft, existing: _Existing | None) -> Result:
         """Decide whether a draft is new, the same, or another version, and write it."""
-        incoming = files.read_incoming(draft.file) if draft.file is not None else None
+        incoming = self._incoming(draft)
         if existing is None:
             before = self._with_key(draft)
             if before is not None:
                 return Result(draft, Status.SAME, before)
             record_id = self._write(draft, draft.id, 1, incoming)
-            return Result(draft, Status.NEW, record_id)
+            return self._result(draft, Status.NEW, record_id)
         differences = self._differences(draft, existing, incoming.sha256 if incoming else None)
         if not differences:
             return Result(draft, Status.SAME, existing.payload["record"])
@@ -132,7 +150,20 @@ class Poster:
         if subject_of(draft.kind, existing.id, draft.entry) != existing.payload["subject"]:
             raise StaysWithItsVehicle(draft.ref)
         record_id = self._write(draft, existing.id, existing.version + 1, incoming)
-        return Result(draft, Status.VERSION, record_id)
+        return self._result(draft, Status.VERSION, record_id)
+
+    def _incoming(self, draft: Draft) -> files.Incoming | None:
+        """Read the file that a draft brings, if any; a photograph must be a picture."""
+        if draft.file is None:
+            return None
+        picture = getattr(draft.entry, "kind", None) is DocumentKind.PHOTOGRAPH
+        return files.read_incoming(draft.file, picture=picture)
+
+    def _result(self, draft: Draft, status: Status, record_id: str) -> Result:
+        """Give what became of a draft, with what is to be said of it."""
+        verdict = self._verdict
+        told = (*verdict.told, *said_of(draft.entry))
+        return Result(draft, status, record_id, told=told, reminders=verdict.reminders)
 
     def _with_key(self, draft: Draft) -> str | None:
         """Give the record that an earlier try with the same key and content made, if any.
@@ -169,9 +200,12 @@ class Poster:
         self._refuse_used_key(draft)
         fields = encode_fields(draft.entry)
         # Their own checks look at what stands before them in this batch.
-        if draft.kind == "rate" or getattr(draft.entry, "rework", None) is not None:
+        links = (getattr(draft.entry, field, None) for field in ("rework", "before"))
+        if draft.kind in ("rate", "custody move") or any(links):
             self._flush()
         admit(self._context, draft, fields)
+        if draft.kind != "movement":
+            self._verdict = self.judge(draft.entry)
         if isinstance(draft.entry, Labour):
             self._times.admit(draft.entry)
         record_id = entity_id if version == 1 else uuid.uuid4().hex
@@ -205,7 +239,8 @@ class Poster:
                       content=content)  # fmt: skip
         self._lay_out(payload, draft.ref, worked.original)
         self._context.forget(draft.kind)
-        self._note(record_id, draft.entry)
+        self._surfaces.forget(draft.kind)
+        self._note(record_id, draft)
         if worked.movement is not None:
             self._write_movement(worked.movement, f"{draft.kind}:{draft.ref}")
         return record_id
@@ -215,8 +250,10 @@ class Poster:
         made = Draft(id=uuid.uuid4().hex, kind="movement", ref=ref, entry=movement)
         self._write(made, made.id, 1, None)
 
-    def _note(self, record_id: str, entry: Any) -> None:  # noqa: ANN401 - any entry class
-        """Keep the hours of a day true while a batch is posted."""
+    def _note(self, record_id: str, draft: Draft) -> None:
+        """Keep hours and surfaces true while a batch is posted."""
+        entry = draft.entry
+        self._surfaces.note(draft.ref, entry)
         if isinstance(entry, Labour):
             self._times.note(record_id, entry)
         elif isinstance(entry, Reversal):

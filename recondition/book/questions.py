@@ -6,10 +6,14 @@ from sqlalchemy import Connection
 
 from recondition.book import reading
 from recondition.book.context import NotThere
+from recondition.book.surfaces import job_sheet
+from recondition.condition.bodies import completed
+from recondition.condition.film import Headroom
 from recondition.condition.vehicle import Vehicle
 from recondition.errors import Refused
 from recondition.history.source import Source
 from recondition.ledger.drafts import Stored
+from recondition.ledger.planned import film_of, stops_of
 from recondition.worth.question import Question
 
 
@@ -38,8 +42,12 @@ def question_of(conn: Connection, vehicle: Stored[Vehicle]) -> Question:
     if not records["terms"]:
         raise NoTerms(vehicle.ref)
     settings = reading.settings_of(conn)
+    sheet = job_sheet(conn, vehicle.id)
+    candidates = {item.id: item.entry for item in records["candidate"]}
+    stops = {item: next(iter(stops_of(sheet, item, each)), "") for item, each in candidates.items()}
+    room, takes = film_of(sheet, candidates)
     return Question(
-        candidates={item.id: item.entry for item in records["candidate"]},
+        candidates=candidates,
         refs={item.id: item.ref for item in records["candidate"]},
         interactions=tuple(item.entry for item in records["interaction"]),
         terms=records["terms"][-1].entry,
@@ -47,7 +55,17 @@ def question_of(conn: Connection, vehicle: Stored[Vehicle]) -> Question:
         mean_rule=settings.mean_rule,
         indifference=settings.indifference,
         no_touch_panels=frozenset(p.entry.panel for p in records["panel"] if p.entry.no_touch),
+        stopped={item: why for item, why in stops.items() if why},
+        film_room=room,
+        film_takes=takes,
     )
+
+
+def headroom_of(conn: Connection, vehicle_ref: str, panel: str) -> Headroom | str:
+    """Give a panel's headroom now, or in words why nobody knows it. Raises NotThere."""
+    sheet = job_sheet(conn, vehicle_of(conn, vehicle_ref).id)
+    named = completed(panel, sheet.body)
+    return sheet.room(named) or sheet.unknown_room(named)
 
 
 def source_of(conn: Connection, vehicle: Stored[Vehicle]) -> Source:

@@ -4,14 +4,16 @@ from __future__ import annotations
 
 import hashlib
 from collections.abc import Iterable, Sequence
+from pathlib import Path
 from typing import Any
 
 from sqlalchemy import ColumnElement, Connection, select
 
 from recondition.book.context import Context, NotThere
+from recondition.book.files import place_of
 from recondition.book.kinds import KINDS, LINE_KINDS
 from recondition.book.settings import Settings
-from recondition.book.tables import chain_head, entity, free_text, line, record
+from recondition.book.tables import chain_head, entity, free_text, line, record, stored_file
 from recondition.errors import Refused
 from recondition.ledger import chain
 from recondition.ledger.codec import decode_fields
@@ -204,6 +206,17 @@ def one(conn: Connection, kind: str, ref: str) -> Stored[Any]:
 def lines(conn: Connection, vehicle: str | None = None) -> list[Stored[Any]]:
     """List posted lines, reversals among them, of one vehicle or of the whole book."""
     return stored(conn, *LINE_KINDS, vehicle=vehicle)
+
+
+def kept_files(conn: Connection, vehicle: str) -> dict[str, Path]:
+    """Give where the files of a vehicle's documents lie, by the documents' ids."""
+    query = (
+        select(entity.c.id, stored_file.c.sha256)
+        .join(stored_file, stored_file.c.record_id == entity.c.current)
+        .where(entity.c.subject == f"vehicle:{vehicle}")
+    )
+    folder: Path = conn.info["files"]
+    return {row.id: place_of(folder, row.sha256) for row in conn.execute(query)}
 
 
 def heads(conn: Connection) -> list[chain.Head]:

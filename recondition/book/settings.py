@@ -4,9 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from decimal import Decimal
 
-from recondition.amounts import Money
+from recondition.amounts import Money, Quantity
 from recondition.amounts.currencies import minor_digits
+from recondition.amounts.quantity import NotAQuantity
 from recondition.errors import Refused
 from recondition.ledger.lines import Loss
 from recondition.materials.stock import Method
@@ -71,6 +73,10 @@ SETTINGS: dict[str, str] = {
     "shared supplies": "how gloves, tape and laundry are charged to a job: '0', '18 per job', "
     "'2.50 per hour' or '6% of labour, at most 45'",
     "minimum charge": "the least an owner's job is billed; 0 where there is none",
+    "film floor": "total film that must stay on a panel, in um, where neither panel nor vehicle "
+    "says; empty: none, and headroom is then not known",
+    "film stands out": "how many times the median of a car's other panels a mean must be to get "
+    "a remark; 1.5 where nothing is chosen (common practice, no source)",
     "indifference": "an amount within which the plan that touches less wins; 0 when not wanted",
 }
 
@@ -88,6 +94,8 @@ class Settings:
     loss_rule: Loss
     shared_supplies: SuppliesRule
     minimum_charge: Money
+    film_floor_um: Decimal | None
+    film_stands_out: Decimal
     indifference: Money
 
 
@@ -96,6 +104,20 @@ def _one_of(name: str, value: str, allowed: tuple[str, ...]) -> str:
     if value not in allowed:
         raise BadSetting(name, value, " or ".join(allowed))
     return value
+
+
+def _film(values: Mapping[str, str], name: str, default: str) -> Decimal | None:
+    """Read a setting about film, a number above zero; None where it is empty."""
+    text = values.get(name, default).removesuffix("um").strip()
+    if not text:
+        return None
+    try:
+        found = Quantity.of(text, "um").number
+    except NotAQuantity:
+        raise BadSetting(name, text, "a number such as 80") from None
+    if not 0 < found <= 1000:  # noqa: PLR2004 - micrometres
+        raise BadSetting(name, text, "a number from above 0 to 1000")
+    return found
 
 
 def settings_from(values: Mapping[str, str]) -> Settings:
@@ -122,5 +144,7 @@ def settings_from(values: Mapping[str, str]) -> Settings:
         loss_rule=Loss(_one_of("loss rule", values.get("loss rule", Loss.ABNORMAL), tuple(Loss))),
         shared_supplies=supplies_rule(values.get("shared supplies", "0"), currency),
         minimum_charge=Money.of(values.get("minimum charge", "0"), currency),
+        film_floor_um=_film(values, "film floor", ""),
+        film_stands_out=_film(values, "film stands out", "1.5") or Decimal("1.5"),
         indifference=Money.of(values.get("indifference", "0"), currency),
     )

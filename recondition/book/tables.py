@@ -10,7 +10,8 @@ from __future__ import annotations
 
 from sqlalchemy import BigInteger, Column, Integer, LargeBinary, Table, Text, UniqueConstraint
 
-import recondition.book.tables_stock  # noqa: F401 - its tables belong to the same schema
+import recondition.book.tables_bench  # their tables belong to the same schema
+import recondition.book.tables_stock  # noqa: F401 - as above
 from recondition.book.columns import (
     METADATA,
     amount,
@@ -134,6 +135,7 @@ product = posted(
     count("expected_uses", "uses of one piece"),
     text("reorder_at_number", "at or below this an order is due"),
     text("reorder_at_unit", "unit of that"),
+    text("ingredients", "section 3 of the sheet"),
 )
 
 vehicle = posted(
@@ -153,6 +155,7 @@ vehicle = posted(
     text("true_distance", "known, not known or believed"),
     flag("imported", "came from another country"),
     text("arrived_on", "day of arrival"),
+    *amount("film_floor", "film that must stay"),
 )
 
 panel = posted(
@@ -163,6 +166,7 @@ panel = posted(
     text("finish", "finish system"),
     text("originality", "what is believed of the finish"),
     flag("no_touch", "must not be worked on"),
+    *amount("film_floor", "film that must stay"),
 )
 
 finding = posted(
@@ -180,6 +184,10 @@ finding = posted(
     text("lamp", "light it was seen in"),
     text("stage", "arrival, during work or final check"),
     refers("found_by", "who found it"),
+    *amount("distance", "distance of the eye"),
+    text("step", "step of the work"),
+    text("when", "before or after that step"),
+    flag("new_since_arrival", "was not there on arrival"),
 )
 
 outcome = posted(
@@ -216,6 +224,8 @@ candidate = posted(
     text("state", "open, started, done or left"),
     refers("estimated_by", "who estimated"),
     text("estimated_on", "when"),
+    *amount("film_removal", "film it is expected to take"),
+    text("products", "products it would use, canonical list"),
 )
 
 interaction = posted(
@@ -251,6 +261,8 @@ document = posted(
     refers("finding", "of which finding"),
     text("panel", "of which panel"),
     text("taken_at", "ISO 8601 with zone"),
+    *amount("camera_ahead", "by how much the camera's clock was ahead"),
+    refers("before", "picture of the same place before"),
 )
 
 stored_file = Table(
@@ -309,6 +321,7 @@ line = posted(
     refers("receipt", "batch it came from"),
     refers("container", "container it came from"),
     refers("mixed", "mixed batch it came from"),
+    *amount("film_removal", "film the work is expected to take"),
 )
 
 share = Table(

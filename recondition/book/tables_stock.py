@@ -117,6 +117,7 @@ clock = posted(
     text("unlinked", "why it serves no finding"),
     *rework(),
     flag("stopped", "whether it was stopped"),
+    *amount("film_removal", "film the work is expected to take"),
 )
 
 ordered = posted(

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from recondition.cli._shared import acting, the_book, writes
+from recondition.cli._shared import acting, show_beside, the_book, writes
 from recondition.condition.vehicle import Holding
 from recondition.errors import Refused
 from recondition.intake.sheets import sheet_named
@@ -83,11 +83,18 @@ def _spread(field: str, text: str, fields: set[str]) -> dict[str, str]:
     return {f"{field}.{point}": part for point, part in zip(POINTS, parts, strict=True)}
 
 
+# Who did or read something is who acts, unless the row says otherwise.
+_WHO = ("person", "found_by", "read_by", "tested_by", "moved_by")
+
+
 def _filled(given: dict[str, str], sheet: Sheet) -> dict[str, str]:
     """Put today, the acting person and own stock where a row leaves them out."""
-    today = datetime.now().astimezone().date().isoformat()
+    now = datetime.now().astimezone()
     days = [c.field for c in sheet.columns if c.parse is Parse.DATE and c.required]
-    defaults = dict.fromkeys(days, today) | {"person": acting(), "holding": Holding.OWN}
+    moments = [c.field for c in sheet.columns if c.parse is Parse.MOMENT and c.required]
+    defaults = dict.fromkeys(days, now.date().isoformat())
+    defaults |= dict.fromkeys(moments, now.isoformat(timespec="minutes"))
+    defaults |= dict.fromkeys(_WHO, acting()) | {"holding": Holding.OWN}
     fields = {column.field for column in sheet.columns}
     return {field: text for field, text in defaults.items() if field in fields} | given
 
@@ -129,6 +136,7 @@ def row_command(
         if result.refused is not None:
             raise result.refused
         click.echo(f"{result.draft.kind} {result.draft.ref}: {result.status.value}")
+        show_beside(result)
 
     made = click.Command(name, callback=enter, params=[*by_place, *by_name], help=words)
     return writes(made)

@@ -17,6 +17,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterable
 
     from recondition.book.engine import Book
+    from recondition.book.posting import Result
     from recondition.reports.table import Table
 
 DEFAULT_BOOK = "recondition.book"
@@ -124,6 +125,14 @@ def upgrade(book: Book) -> None:
     if copy is not None:
         click.echo(f"A copy of the book as it was lies at {copy}.")
     click.echo("The book was upgraded.")
+
+
+def show_beside(result: Result) -> None:
+    """Print below a row what the rules told of it, and what to remember."""
+    from recondition.intake.beside import said_beside  # noqa: PLC0415 - only after a posting
+
+    for line in said_beside(result.told, result.reminders):
+        click.echo(line)
 
 
 def show(tables: Iterable[Table], *, as_json: bool, lead: str = "") -> None:

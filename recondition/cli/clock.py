@@ -27,6 +27,8 @@ _AT = click.option("--at", metavar="TIME", help="When, if not now: 17:30, or wit
 @click.option("--does-again", "rework__of", metavar="LINE", help="Line whose work is done again.")
 @click.option("--cause", "rework__cause", metavar="TEXT", help="Why it is done again.")
 @click.option("--who-pays", "rework__payer", metavar="TEXT", help="shop, supplier or owner.")
+@click.option("--film-it-takes", "film_removal", metavar="UM", help="Film it is to take, um.")
+@click.option("--override-because", "override", metavar="TEXT", help="Reason, where stopped.")
 @_AT
 def start(vehicle: str, words: str, at: str | None, **more: str | None) -> None:
     """Start your clock on VEHICLE for what WORDS say."""
@@ -61,12 +63,13 @@ def resume(at: str | None) -> None:
 
 @writes
 @command.command("stop")
+@click.option("--override-because", "override", metavar="TEXT", help="Reason, where stopped.")
 @_AT
-def stop(at: str | None) -> None:
+def stop(at: str | None, override: str | None) -> None:
     """Stop your clock; its hours are posted as labour."""
     from recondition.intake import clocking  # noqa: PLC0415 - heavy, and only here
 
-    click.echo(clocking.stop(the_book(), author_ref=acting(), at=at))
+    click.echo(clocking.stop(the_book(), author_ref=acting(), at=at, override=override))
 
 
 @writes

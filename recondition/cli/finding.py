@@ -6,6 +6,7 @@ import click
 
 from recondition.cli._listing import list_command
 from recondition.cli._rows import row_command
+from recondition.cli._shared import reads, show
 from recondition.reports import lists
 
 
@@ -32,3 +33,13 @@ command.add_command(
         "inspected; the last two with --reason.",
     )
 )
+
+
+@reads
+@command.command("words")
+@click.argument("material", required=False)
+def words(material: str | None, *, as_json: bool) -> None:
+    """List words for defects of MATERIAL, what is usually done, and what not to do."""
+    from recondition.reports.lists_bench import words_table  # noqa: PLC0415 - only here
+
+    show([words_table(material)], as_json=as_json)

@@ -17,18 +17,23 @@ def command(vehicles: tuple[str, ...], *, as_json: bool) -> None:
     """
     from recondition.book.questions import question_of, vehicle_of  # noqa: PLC0415
     from recondition.reports import worth_doing  # noqa: PLC0415
+    from recondition.reports.bench_notes import notes_of  # noqa: PLC0415
     from recondition.worth.decision import decide  # noqa: PLC0415
 
     with the_book().reading() as conn:
         cars = [vehicle_of(conn, ref) for ref in vehicles]
         questions = [question_of(conn, car) for car in cars]
+        answers = [decide(question) for question in questions]
+        notes = [
+            notes_of(conn, question, advice, car.id)
+            for question, advice, car in zip(questions, answers, cars, strict=True)
+        ]
     found = {}
-    for car, question in zip(cars, questions, strict=True):
-        advice = decide(question)
+    for car, question, advice, note in zip(cars, questions, answers, notes, strict=True):
         if as_json:
-            found[car.ref] = worth_doing.as_json(advice, question)
+            found[car.ref] = worth_doing.as_json(advice, question, note)
             continue
         lead = f"{car.ref} {car.entry.designation}\n{worth_doing.summary(advice)}\n"
-        show(worth_doing.build(advice, question), as_json=False, lead=lead)
+        show([*worth_doing.build(advice, question), note], as_json=False, lead=lead)
     if as_json:
         show_json(found)

@@ -1,4 +1,4 @@
-"""Reports: cost against uplift, what is worth doing, rework, what operations take."""
+"""Reports: money, worth, condition, rework, what operations take."""
 
 from __future__ import annotations
 
@@ -8,30 +8,35 @@ import click
 
 from recondition.cli._shared import reads, show, show_json, the_book
 
-NAMES = ("cost-and-uplift", "worth-doing", "rework", "operations")
+NAMES = (
+    "cost-and-uplift", "worth-doing", "arrival", "condition", "changes", "rework", "operations",
+)  # fmt: skip
 
 
 @reads
-@click.command(short_help="Cost and uplift, worth doing, rework, operations.")
+@click.command(short_help="Reports: money, worth, condition, rework, operations.")
 @click.argument("name", type=click.Choice(NAMES))
 @click.argument("vehicles", nargs=-1)
 @click.option("--html", type=click.Path(path_type=Path), help="Write a page with pictures here.")
-def command(name: str, vehicles: tuple[str, ...], html: Path | None, *, as_json: bool) -> None:
+@click.option("--pdf", type=click.Path(path_type=Path), help="Write the same as a PDF here.")
+def command(
+    name: str, vehicles: tuple[str, ...], html: Path | None, pdf: Path | None, *, as_json: bool
+) -> None:
     """Show report NAME for VEHICLES (stock numbers).
 
-    Without any, cost-and-uplift and worth-doing show all vehicles with sale terms; rework and
-    operations the whole shop.
+    Without any, cost-and-uplift and worth-doing show all vehicles with sale terms; arrival,
+    condition and changes every vehicle; rework and operations the whole shop.
     """
     from recondition.reports.pages import REPORTS, page_of  # noqa: PLC0415 - heavy
     from recondition.reports.plain import to_json  # noqa: PLC0415 - as above
-    from recondition.reports.whole import write_text  # noqa: PLC0415 - as above
+    from recondition.reports.writing import write_page  # noqa: PLC0415 - as above
 
     book = the_book()
     with book.reading() as conn:
         made = REPORTS[name](conn, vehicles)
-    if html is not None:
-        write_text(html, page_of(name, made, made_at=book.now()))
-        click.echo(f"The page lies at {html}.")
+    if html is not None or pdf is not None:
+        for line in write_page(page_of(name, made, made_at=book.now()), html, pdf, book.now()):
+            click.echo(line)
         return
     if as_json:
         show_json({part.heading: {t.title: to_json(t) for t in part.tables} for part in made})

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import click
 
-from recondition.cli._shared import acting, the_book, writes
+from recondition.cli._shared import acting, show_beside, the_book, writes
 
 
 @click.group(short_help="Record a measured use in a few values.")
@@ -33,6 +33,7 @@ _FOR = (
     click.Option(["--private-note"], metavar="TEXT", help="For the shop only."),
     click.Option(["--on", "work_date"], metavar="DATE", help="Day of the use; empty: today."),
     click.Option(["--billed-to-owner", "billed"], metavar="MONEY", help="What an owner pays."),
+    click.Option(["--override-because", "override"], metavar="TEXT", help="Reason, if stopped."),
     click.Option(["--ref"], help="The line's own name; empty: the next free."),
     click.Option(["--key"], help="Idempotency key: never posted twice."),
 )
@@ -58,6 +59,7 @@ def _use(name: str, arguments: tuple[str, ...], words: str, *more: click.Option)
         draft = used.result.draft
         click.echo(f"consumable {draft.ref}: {used.result.status.value}")
         click.echo(f"  {used.words}")
+        show_beside(used.result)
 
     params: list[click.Parameter] = [
         click.Argument([field], metavar=_METAVARS.get(field)) for field in arguments

@@ -31,6 +31,13 @@ class Stage(StrEnum):
     FINAL_CHECK = "final check"
 
 
+class When(StrEnum):
+    """On which side of a step of the work something was seen or measured."""
+
+    BEFORE = "before"
+    AFTER = "after"
+
+
 class ExtentKind(StrEnum):
     """What the extent of a finding counts."""
 
@@ -76,6 +83,18 @@ class ResolvedLeavesNothing(Refused):
         )
 
 
+class NothingMovedIt(Refused):
+    """A finding is to end by work, and no posted line serves it and no decision is recorded."""
+
+    def __init__(self, ended: Ended) -> None:
+        """Name how the finding was to end."""
+        super().__init__(
+            f"the finding is to end as {ended.value!r}, and no posted line serves it",
+            todo="Post the work on this finding first; or, where it went without any, give the "
+            "reason and who decided.",
+        )
+
+
 class NotSeenHasNoSeverity(Refused):
     """A finding ended as not inspected and with a severity, which only a look can give."""
 
@@ -101,7 +120,9 @@ class Finding:
     """Something seen or measured on a vehicle, with the practitioner's words.
 
     ``words`` may be shown to a buyer; ``private_note`` never is. ``severity`` is 0 to 4, or
-    None for a place that could not be inspected.
+    None for a place that could not be inspected. ``distance`` is that of the eye. ``step`` and
+    ``when`` say before or after which step it was seen; ``new_since_arrival`` is None where
+    nobody can tell.
     """
 
     vehicle: Id
@@ -119,6 +140,10 @@ class Finding:
     stage: Stage = Stage.ARRIVAL
     found_by: Id | None = None
     private_note: Words | None = None
+    distance: Quantity | None = None
+    step: str | None = None
+    when: When | None = None
+    new_since_arrival: bool | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -138,6 +163,11 @@ class Outcome:
     reason: Words | None = None
     decided_by: Id | None = None
     private_note: Words | None = None
+
+    @property
+    def decided(self) -> bool:
+        """Whether it rests on a decision: a reason and who decided."""
+        return bool(self.reason) and self.decided_by is not None
 
     def check(self) -> None:
         """Refuse an outcome that contradicts itself or lacks the reason that it needs.

@@ -10,6 +10,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from enum import StrEnum
 
+from recondition.amounts import Quantity
+from recondition.errors import Refused
 from recondition.fields import Id, Words
 
 
@@ -27,6 +29,13 @@ class Area(StrEnum):
     DOCUMENTS = "documents and equipment"
 
 
+def _both(*names: str) -> tuple[str, ...]:
+    """Name a panel of either side, left first."""
+    return tuple(f"{side} {name}" for name in names for side in ("left", "right"))
+
+
+_FOUR = ("left front", "right front", "left rear", "right rear")
+
 PANELS: dict[Area, tuple[str, ...]] = {
     Area.EXTERIOR: (
         "all painted panels",
@@ -34,68 +43,98 @@ PANELS: dict[Area, tuple[str, ...]] = {
         "front apron",
         "grille",
         "bonnet",
-        "left front wing",
-        "right front wing",
-        "left front door",
-        "right front door",
-        "left rear door",
-        "right rear door",
-        "left rear quarter",
-        "right rear quarter",
-        "left sill",
-        "right sill",
-        "left side stripe",
-        "right side stripe",
+        *_both("front wing", "front door", "rear door", "rear quarter", "sill"),
+        *_both("A-pillar", "B-pillar", "C-pillar"),
+        *_both("side stripe"),
         "both side stripes",
+        *_both("side trim strip", "door mirror"),
+        "door handles",
+        "fuel flap",
+        "headlamp rims",
+        "number-plate plinth",
         "roof",
+        "roof rails",
+        "drip gutters",
+        "sunroof",
         "soft-top outer",
         "hardtop",
+        "hood frame",
         "boot lid",
         "tailgate",
         "rear panel",
         "rear bumper",
         "both bumpers",
+        "rear lamps",
         "badges",
         "exhaust tips",
     ),
-    Area.APERTURES: ("door jambs", "shuts", "bonnet underside", "boot gutter"),
+    Area.APERTURES: (
+        "door jambs",
+        "shuts",
+        "bonnet underside",
+        "boot gutter",
+        "hinge pockets",
+    ),
     Area.GLASS: (
         "all glass",
         "windscreen",
-        "left front door glass",
-        "right front door glass",
-        "left rear side glass",
-        "right rear side glass",
+        *_both("front door glass", "rear door glass", "quarter light", "rear side glass"),
         "rear window",
+        "headlamp glass",
     ),
     Area.WHEELS: (
         "all wheels",
-        "left front wheel",
-        "right front wheel",
-        "left rear wheel",
-        "right rear wheel",
+        *(f"{corner} wheel" for corner in _FOUR),
+        *(f"{corner} arch liner" for corner in _FOUR),
+        *(f"{corner} brake" for corner in _FOUR),
         "tyres",
     ),
     Area.INTERIOR: (
         "dash",
+        "dash top",
+        "dash face",
         "instruments",
         "steering wheel",
         "console",
-        "left front seat",
-        "right front seat",
+        "gear lever",
+        "pedals",
+        *_both("front seat"),
         "both front seats",
         "all seats",
         "rear seat",
+        "seat belts",
         "door cards",
+        "kick panels",
+        "side trims",
         "headlining",
+        "interior pillars",
         "carpets",
+        "mats",
+        "sill covers",
         "parcel shelf",
     ),
-    Area.BOOT: ("boot floor", "boot lining", "spare well", "tools"),
-    Area.ENGINE_BAY: ("bulkhead", "inner wings", "slam panel", "engine covers", "hoses"),
-    Area.UNDERSIDE: ("floor", "front suspension", "rear suspension", "exhaust", "fuel tank"),
-    Area.DOCUMENTS: ("book pack", "keys", "history file", "tool roll"),
-}
+    Area.BOOT: ("boot floor", "boot sides", "boot lining", "lid lining", "spare well", "tools",
+                "jack"),
+    Area.ENGINE_BAY: (
+        "bulkhead",
+        "inner wings",
+        "slam panel",
+        "engine covers",
+        "hoses",
+        "labels and stickers",
+        "battery tray",
+    ),
+    Area.UNDERSIDE: (
+        "floor",
+        "inner sills",
+        "front suspension",
+        "rear suspension",
+        "exhaust",
+        "fuel tank",
+        "brake and fuel pipes",
+    ),
+    Area.DOCUMENTS: ("book pack", "keys", "history file", "tool roll", "car cover"),
+}  # fmt: skip
 
 _AREA_OF = {panel: area for area, panels in PANELS.items() for panel in panels}
 
@@ -103,6 +142,54 @@ _AREA_OF = {panel: area for area, panels in PANELS.items() for panel in panels}
 def area_of(panel: str) -> Area | None:
     """Give the area of a panel on the list, None for a panel of the user's own naming."""
     return _AREA_OF.get(panel)
+
+
+PAINTED = (
+    "front apron",
+    "bonnet",
+    *_both("front wing", "front door", "rear door", "rear quarter", "sill"),
+    *_both("A-pillar", "B-pillar", "C-pillar"),
+    "roof",
+    "hardtop",
+    "boot lid",
+    "tailgate",
+    "rear panel",
+)
+"""Panels of the outside that carry paint."""
+
+TOGETHER: dict[str, tuple[str, ...]] = {
+    "all painted panels": PAINTED,
+    "both side stripes": _both("side stripe"),
+    "both bumpers": ("front bumper", "rear bumper"),
+    "all glass": tuple(p for p in PANELS[Area.GLASS] if p != "all glass"),
+    "all wheels": tuple(f"{corner} wheel" for corner in _FOUR),
+    "both front seats": _both("front seat"),
+    "all seats": (*_both("front seat"), "rear seat"),
+}
+"""Names that stand for several panels at once."""
+
+
+def members(panel: str) -> tuple[str, ...]:
+    """Give the panels that a name stands for: itself, or those it takes together."""
+    return TOGETHER.get(panel, (panel,))
+
+
+def same_panel(one: str | None, other: str | None) -> bool:
+    """Tell whether two names share a panel; what names none is about the whole vehicle."""
+    if one is None or other is None:
+        return True
+    return one == other or not set(members(one)).isdisjoint(members(other))
+
+
+class EvidenceNeeded(Refused):
+    """A panel's finish is believed to be something, and nothing says what that rests on."""
+
+    def __init__(self, panel: str, belief: str) -> None:
+        """Name the panel and the belief."""
+        super().__init__(
+            f"{panel} is said to be {belief!r}, and no evidence stands beside it",
+            todo="Say what it rests on, such as readings or an invoice; or leave it unknown.",
+        )
 
 
 class Originality(StrEnum):
@@ -138,7 +225,11 @@ class Finish(StrEnum):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Panel:
-    """The surface of one panel of one vehicle, and whether it must not be touched."""
+    """The surface of one panel of one vehicle, and whether it must not be touched.
+
+    ``film_floor`` is the total film that must stay on this panel; None leaves it to the
+    vehicle's, then to the book's.
+    """
 
     vehicle: Id
     panel: str
@@ -147,3 +238,9 @@ class Panel:
     originality: Originality = Originality.UNKNOWN
     evidence: Words | None = None
     no_touch: bool = False
+    film_floor: Quantity | None = None
+
+    def check(self) -> None:
+        """Refuse a belief without evidence. Raises EvidenceNeeded."""
+        if self.originality is not Originality.UNKNOWN and not self.evidence:
+            raise EvidenceNeeded(self.panel, self.originality.value)

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from datetime import date
 from enum import StrEnum
 
+from recondition.amounts import Quantity
 from recondition.fields import Id, Words
 
 
@@ -39,7 +40,8 @@ class Vehicle:
     Chassis numbers are kept exactly as stamped and as on the documents: before 1981 there
     was no common form, so neither is validated, trimmed of inner spaces or upper-cased.
     ``odometer_shown`` is text because its leading zeros count; ``odometer_wheels`` is the
-    number of digit wheels, without which 23 415 may mean 123 415.
+    number of digit wheels, without which 23 415 may mean 123 415. ``film_floor`` is the total
+    film that must stay on its panels; None leaves it to the book's.
     """
 
     designation: str
@@ -58,6 +60,7 @@ class Vehicle:
     imported: bool = False
     arrived_on: date | None = None
     private_note: Words | None = None
+    film_floor: Quantity | None = None
 
     @property
     def chassis_differs(self) -> bool:

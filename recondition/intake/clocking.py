@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 from recondition.book import clocks, reading
 from recondition.book.posting import Poster
 from recondition.errors import Refused
+from recondition.intake.beside import said_beside
 from recondition.intake.form import draft_of
 from recondition.intake.identity import next_ref
 from recondition.ledger.clocks import (
@@ -78,8 +79,9 @@ def start(book: Book, values: Mapping[str, str], *, author_ref: str, at: str | N
         poster = Poster(book, conn, reading.author_of(conn, author_ref))
         labour = draft_of(conn, "labour", row, ref="clock").entry
         ref = next_ref(_CLOCKS, reading.all_refs(conn, "clock"))
-        clocks.start(poster, ref, labour, began, told=at is not None)
-    return f"clock {ref}: started at {began[11:16]} on {values['vehicle']}"
+        verdict = clocks.start(poster, ref, labour, began, told=at is not None)
+    said = [f"clock {ref}: started at {began[11:16]} on {values['vehicle']}"]
+    return "\n".join([*said, *said_beside(verdict.told, verdict.reminders)])
 
 
 def turn(book: Book, tick: Tick, *, author_ref: str, at: str | None) -> str:
@@ -93,14 +95,19 @@ def turn(book: Book, tick: Tick, *, author_ref: str, at: str | None) -> str:
     return f"clock {turned.ref}: {done}, {hours_and_minutes(hands_on(turned.entry))} so far"
 
 
-def stop(book: Book, *, author_ref: str, at: str | None) -> str:
-    """Stop the open clock; its hours become a labour line."""
+def stop(book: Book, *, author_ref: str, at: str | None, override: str | None = None) -> str:
+    """Stop the open clock; its hours become a labour line.
+
+    ``override`` is the reason for work that the film or a caution would stop.
+    """
     when = moment(book, at)
     with book.writing() as conn:
         person = reading.author_of(conn, author_ref)
         poster = Poster(book, conn, person)
         line = next_ref(_LINES, reading.all_refs(conn, "labour"))
-        stopped = clocks.stop(conn, poster, person, when, told=at is not None, line_ref=line)
+        stopped = clocks.stop(conn, poster, person, when, told=at is not None, line_ref=line,
+            override=override,
+        )  # fmt: skip
     with book.reading() as conn:
         posted = reading.one(conn, "labour", line)
     cost = f", {posted.priced.cost} {posted.priced.cost.currency}" if posted.priced else ""

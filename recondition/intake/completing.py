@@ -88,6 +88,10 @@ def complete(sheet: Sheet, values: Values, settings: Settings) -> list[Found]:
         found += _measured(sheet, values)
     if sheet.kind == "rate":
         found += _rate(sheet, values)
+    if sheet.kind == "drop reading" and "drops" in values:
+        found_drops = values.pop("drops")
+        values["heights"] = tuple(height for height, _ in found_drops)
+        values["widths"] = tuple(width for _, width in found_drops)
     if sheet.kind == "product":
         found += _label(sheet, values)
     if sheet.kind == "count":

@@ -10,6 +10,7 @@ from recondition.book.engine import Book, RollBack
 from recondition.book.posting import Poster, Result
 from recondition.book.reading import UnknownAuthor, all_refs, author_of, settings_of
 from recondition.intake.cells import Cell
+from recondition.intake.helping import help_out
 from recondition.intake.identity import UnknownRef, ids_of, nearest, next_ref, refs_in
 from recondition.intake.plans import JUDGED, asked, contradictions_in
 from recondition.intake.problems import ImportRefused, Problem, Problems
@@ -42,6 +43,8 @@ def one_row(  # noqa: PLR0913 - each is a separate choice of the caller
     NoSuchSheet; KeyError for a field that the sheet does not have.
     """
     with book.writing() as conn:
+        if sheet_named(sheet_name).kind != "person":
+            author_of(conn, author_ref)  # told first, since a row is filled with who acts
         draft = draft_of(conn, sheet_name, values, ref=ref, key=key)
         result = Poster(book, conn, author_id(conn, draft, author_ref)).post_many([draft])[0]
         if result.refused is not None:
@@ -64,6 +67,7 @@ def draft_of(
     cells = {field: Cell(text) for field, text in values.items()}
     name = ref or values.get("ref") or _free_ref(conn, sheet)
     cells["ref"] = Cell(name)
+    help_out(conn, sheet, cells)
     if "file" in values:
         cells["file"] = Cell(Path(values["file"]).name)
     row = parse_row(sheet, cells, settings_of(conn))

@@ -18,6 +18,7 @@ if TYPE_CHECKING:
 
 Weighted = tuple[str, Decimal]
 
+READINGS_MAX = 200
 _PARTING = re.compile(r"[;\n]|,\s")
 _WEIGHT = re.compile(r"[0-9][0-9.,']*%?")
 _UP_TO = re.compile(r"(?P<rate>.+?)\s+(?:up\s+)?to\s+(?P<upto>.+)")
@@ -107,6 +108,35 @@ def _check_slices(slices: list[Slice], column: ColumnSpec) -> None:
         what = "The slices do not follow each other up to an open end."
         todo = f"Let the limits rise and give the last rate none, like {column.example}."
         raise BadRate(what, todo=todo)
+
+
+def several_numbers(cell: Cell, column: ColumnSpec, settings: Settings) -> tuple[Decimal, ...]:
+    """Read numbers parted by blanks or semicolons: ``104 108 111``."""
+    parts = texts.words(cell, column, settings).replace(";", " ").split()
+    found = [numbers.number(Cell(part), column, settings) for part in parts]
+    if len(found) > READINGS_MAX:
+        what = f"{len(found)} readings stand in one cell; {READINGS_MAX} are the most."
+        raise OutOfBounds(what, todo="Make a row for each place.")
+    return tuple(found)
+
+
+def pairs(
+    cell: Cell, column: ColumnSpec, settings: Settings
+) -> tuple[tuple[Decimal, Decimal], ...]:
+    """Read heights and widths: ``1.2x3.0; 1.1x3.1``."""
+    text = re.sub(r"\s*[x\u00d7*]\s*", "x", texts.words(cell, column, settings).casefold())
+    found = []
+    for part in text.replace(";", " ").split():
+        sizes = part.split("x")
+        if len(sizes) != 2:  # noqa: PLR2004 - height and width
+            what = f"{part!r} is not a height and a width."
+            raise OutOfBounds(what, todo=f"Write them like {column.example}.")
+        height, width = (numbers.number(Cell(size), column, settings) for size in sizes)
+        found.append((height, width))
+    if len(found) > READINGS_MAX:
+        what = f"{len(found)} drops stand in one cell; {READINGS_MAX} are the most."
+        raise OutOfBounds(what, todo="Make a row for each place.")
+    return tuple(found)
 
 
 def file(cell: Cell, column: ColumnSpec, settings: Settings) -> str:

@@ -21,6 +21,7 @@ from recondition.book.reading import (
     settings_of,
 )
 from recondition.errors import Refused
+from recondition.intake.beside import shortened, told_of
 from recondition.intake.identity import automatic_ref, resolve
 from recondition.intake.parse import Parsed, Progress, parse_sheets
 from recondition.intake.plans import JUDGED, asked, contradictions_in
@@ -139,6 +140,7 @@ def _post(book: Book, conn: Connection, parsed: Parsed, author: str) -> list[She
     poster = Poster(book, conn, author)
     total, done = parsed.staging.postable(), 0
     missing = parsed.staging.without_ref()
+    told: list[str] = []
     counts = []
     for sheet in SHEETS:
         found: Counter[Status] = Counter()
@@ -149,6 +151,7 @@ def _post(book: Book, conn: Connection, parsed: Parsed, author: str) -> list[She
             )
         for rows in parsed.staging.chunks(sheet.kind, CHUNK):
             results = _post_chunk(conn, poster, sheet, rows, parsed)
+            told += told_of(results)
             found.update(result.status for result in results)
             done += len(rows)
             parsed.progress(f"writing {sheet.name}", done, total)
@@ -157,6 +160,7 @@ def _post(book: Book, conn: Connection, parsed: Parsed, author: str) -> list[She
                 sheet.name, found[Status.NEW], found[Status.SAME], found[Status.VERSION]
             )
             counts.append(count)
+    parsed.notices += shortened(told)
     return counts
 
 

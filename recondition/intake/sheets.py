@@ -7,6 +7,7 @@ sheet. A command's options and a folder of .csv follow the same specification.
 from __future__ import annotations
 
 from recondition.errors import Refused
+from recondition.intake.sheets_bench import BENCH_SHEETS, MEASURED_SHEETS
 from recondition.intake.sheets_car import DOCUMENTS, FINDINGS, OUTCOMES, PANELS_SHEET, VEHICLES
 from recondition.intake.sheets_lines import LINE_SHEETS
 from recondition.intake.sheets_owner import OWNER_SHEETS
@@ -17,10 +18,12 @@ from recondition.intake.spec import ColumnSpec, Parse, Sheet
 
 SHEETS: tuple[Sheet, ...] = (
     *SHOP_SHEETS,
+    *BENCH_SHEETS,
     VEHICLES,
     PANELS_SHEET,
     FINDINGS,
     DOCUMENTS,
+    *MEASURED_SHEETS,
     CANDIDATES,
     INTERACTIONS,
     TERMS,

@@ -5,6 +5,7 @@ from __future__ import annotations
 from recondition.condition.findings import Ended, ExtentKind, Stage
 from recondition.condition.panels import PANELS, Area, Finish, Originality, Substrate
 from recondition.condition.vehicle import Holding, OdometerUnit, TrueDistance
+from recondition.intake.sheets_bench import STEP
 from recondition.intake.spec import (
     PRIVATE_NOTE,
     PUBLIC,
@@ -72,6 +73,12 @@ VEHICLES = Sheet(
         ),
         flag("imported", "imported", "whether it came from another country"),
         day("arrived_on", "arrived", "day of arrival"),
+        amount(
+            "film_floor",
+            "film floor",
+            "total film that must stay on its panels, in micrometres; empty: the book's",
+            unit="um",
+        ),
         PRIVATE_NOTE,
     ),
 )
@@ -97,6 +104,12 @@ PANELS_SHEET = Sheet(
         ),
         words("evidence", "evidence (a buyer may read)", "what the belief rests on"),
         flag("no_touch", "no touch", "yes where nobody may work on it"),
+        amount(
+            "film_floor",
+            "film floor",
+            "total film that must stay here, in micrometres; empty: the vehicle's",
+            unit="um",
+        ),
     ),
 )
 
@@ -131,6 +144,14 @@ FINDINGS = Sheet(
         text("lamp", "lamp", "light it was seen in"),
         choice("stage", "stage", tuple(Stage), "when it was found", default="arrival"),
         to("found_by", "found by", "person", "initials"),
+        amount("distance", "distance", "of the eye, with its unit", example="500 mm"),
+        *STEP,
+        ColumnSpec(
+            field="new_since_arrival",
+            heading="new since arrival",
+            parse=Parse.YES_NO,
+            help="yes or no; empty where nobody can tell",
+        ),
         PRIVATE_NOTE,
     ),
 )
@@ -169,6 +190,15 @@ DOCUMENTS = Sheet(
             help="date, time and zone",
             example="2024-05-02T09:30+02:00",
         ),
+        amount(
+            "camera_ahead",
+            "camera ahead",
+            "by how much the camera's clock was ahead; below zero: behind",
+            unit="min",
+            at_least=-5_000_000,
+            example="3 min",
+        ),
+        to("before", "before", "document", "ref of the picture of the same place before"),
     ),
 )
 

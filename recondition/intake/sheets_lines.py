@@ -128,6 +128,11 @@ _BOOKING = (
         "billed to owner",
         "for consigned vehicles, where it is not hours at the charge-out rate or the cost",
     ),
+    words(
+        "override",
+        "override because",
+        "the reason of who answers for work that the film or a caution would stop; printed",
+    ),
     DOCUMENT_REFS,
     to(
         "replaces",
@@ -180,6 +185,14 @@ LABOUR = _line(
         heading="ended at",
         parse=Parse.MOMENT,
         help="with zone",
+    ),
+    amount(
+        "film_removal",
+        "film it takes",
+        "expected off its panel; a number is micrometres",
+        unit="um",
+        at_least=0,
+        example="4 um",
     ),
 )
 

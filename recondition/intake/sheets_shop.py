@@ -150,6 +150,13 @@ _SHEET_AND_LABEL = (
         "as printed in section 2 of the safety data sheet",
         example="H314; H290",
     ),
+    text("ingredients", "ingredients", "as printed in section 3 of that sheet"),
+    words(
+        "allowed_because",
+        "allowed because",
+        "why a product with hydrofluoric acid or its acid salts may be used here; it is blocked "
+        "otherwise",
+    ),
     text("dilution_label", "dilution on the label", "as printed", example="1:10"),
     number(
         "product_parts",

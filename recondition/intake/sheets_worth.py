@@ -8,6 +8,7 @@ from recondition.intake.spec import (
     ColumnSpec,
     Parse,
     Sheet,
+    amount,
     choice,
     day,
     flag,
@@ -119,6 +120,20 @@ CANDIDATES = Sheet(
         to("estimated_by", "estimated by", "person", "initials"),
         day("estimated_on", "estimated on", "which day"),
         words("estimate_ground", "estimate rests on", "sales seen, a quote, your own record"),
+        amount(
+            "film_removal",
+            "film it takes",
+            "expected off each of its panels; a number is micrometres",
+            unit="um",
+            at_least=0,
+            example="4 um",
+        ),
+        refs("products", "products", "product", "what it would use", example="M-001"),
+        words(
+            "override",
+            "override because",
+            "why it may be done although the film or a caution would stop it; printed",
+        ),
     ),
 )
 

@@ -22,6 +22,8 @@ class Parse(StrEnum):
     MONTH = "month"
     MOMENT = "date and time with zone"
     CHOICE = "one of a list"
+    NUMBERS = "several numbers"
+    PAIRS = "pairs of numbers, height x width"
     SEVERITY = "severity 0 to 4"
     YES_NO = "yes or no"
     SHARE = "share from 0 to 1"

@@ -27,6 +27,8 @@ PARSERS: dict[Parse, Callable[[Cell, ColumnSpec, Settings], Any]] = {
     Parse.MONTH: dates.month,
     Parse.MOMENT: dates.moment,
     Parse.CHOICE: texts.choice,
+    Parse.NUMBERS: lists.several_numbers,
+    Parse.PAIRS: lists.pairs,
     Parse.SEVERITY: texts.severity,
     Parse.YES_NO: texts.yes_no,
     Parse.SHARE: numbers.share,

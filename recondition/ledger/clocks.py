@@ -134,6 +134,8 @@ class Clock:
     links: tuple[Link, ...] = ()
     unlinked: Unlinked | None = None
     rework: Rework | None = None
+    film_removal: Quantity | None = None
+    override: Words | None = None
     stopped: bool = False
     dropped: Words | None = None
 

@@ -178,6 +178,8 @@ class LineEntry:
     ``tax_point`` the date that decides the tax period, ``period`` the posting period
     (YYYY-MM): three different things. A line links to findings or says why to none.
     ``billed`` is what the owner of a consigned vehicle is asked for; cost is not charge.
+    ``override`` is the reason of who answers for work that a caution or the film would stop; it
+    is printed.
     ``words`` may be shown to a buyer; ``private_note`` never is.
     """
 
@@ -200,6 +202,7 @@ class LineEntry:
     order: Id | None = None
     rework: Rework | None = None
     loss: Loss | None = None
+    override: Words | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -209,7 +212,8 @@ class Labour(LineEntry):
     ``quantity`` is hands-on time. ``bay`` is how long the space was taken, ``elapsed`` the
     clock time from start to end, ``billed_time`` the time an owner pays for: four kinds of
     time, never mixed. ``started_at`` and ``ended_at`` are ISO 8601 with zone. ``taken`` is
-    None where nothing is known but that hours were written down.
+    None where nothing is known but that hours were written down. ``film_removal`` is the film
+    that the work is expected to take off its panel.
     """
 
     person: Id
@@ -221,6 +225,7 @@ class Labour(LineEntry):
     started_at: str | None = None
     ended_at: str | None = None
     clock: Id | None = None
+    film_removal: Quantity | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

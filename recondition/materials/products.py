@@ -9,7 +9,7 @@ from decimal import Decimal
 from recondition.amounts import Quantity
 from recondition.amounts.units import UNITS
 from recondition.errors import Refused
-from recondition.fields import Id
+from recondition.fields import Id, Words
 
 _PH = (Decimal(-2), Decimal(16))
 _DENSITY = (Decimal("0.3"), Decimal(5))
@@ -35,9 +35,11 @@ class Product:
     data sheet of ``sds_date``; None where that sheet says "not available" or was not read.
     ``ph`` and ``ph_to`` are the range that the sheet prints, equal bounds where it prints
     one figure. ``shelf_life_open`` is how long an opened container keeps. ``hazards`` are the
-    sheet's hazard statements as printed. ``dilution_label`` is the label's text; the parts
-    say how it is read, in parts of product and of water. ``expected_uses`` makes one piece a
-    reusable, counted in uses. Stock at or below ``reorder_at`` is due for an order.
+    sheet's hazard statements as printed, ``ingredients`` its section 3. ``allowed_because`` is
+    why a product that is blocked otherwise may be used here. ``dilution_label`` is the label's
+    text; the parts say how it is read, in parts of product and of water. ``expected_uses``
+    makes one piece a reusable, counted in uses. Stock at or below ``reorder_at`` is due for
+    an order.
     """
 
     name: str
@@ -56,6 +58,8 @@ class Product:
     water_parts: Decimal | None = None
     expected_uses: int | None = None
     reorder_at: Quantity | None = None
+    ingredients: str | None = None
+    allowed_because: Words | None = None
 
     def check(self) -> None:
         """Refuse figures that can only be slips. Raises NotOnAnySheet."""

@@ -15,6 +15,7 @@ from recondition.reports.history_json import to_json
 from recondition.reports.history_pdf import to_pdf
 from recondition.reports.pages import REPORTS, page_of
 from recondition.reports.whole import write_bytes, write_text
+from recondition.reports.writing import write_page
 
 SPREADSHEET = ".xlsx"
 OF_THE_DEALER = ("worth-doing", "cost-and-uplift")
@@ -67,7 +68,8 @@ def write_every_report(book: Book, folder: Path, *, history_of: str) -> list[Pat
     with book.reading() as conn:
         for name in OF_THE_DEALER:
             path = folder / f"{name}.html"
-            write_text(path, page_of(name, REPORTS[name](conn, ()), made_at=book.now()))
+            page = page_of(name, REPORTS[name](conn, ()), made_at=book.now())
+            write_page(page, path, None, book.now())
             paths.append(path)
         source = source_of(conn, vehicle_of(conn, history_of))
     write_workbook(book, folder / "books.xlsx")

@@ -6,6 +6,7 @@ they do not know is an error. Only the figures, which this program draws, go in 
 
 from __future__ import annotations
 
+from base64 import b64encode
 from dataclasses import dataclass
 from functools import cache
 
@@ -27,23 +28,51 @@ class Pictured:
 
 
 @dataclass(frozen=True, slots=True)
+class Shot:
+    """One photograph as it is shown: what it shows, when, and a small copy without metadata."""
+
+    caption: str
+    jpeg: bytes
+
+    @property
+    def address(self) -> str:
+        """The small copy as an address that a page can hold in itself."""
+        return f"data:image/jpeg;base64,{b64encode(self.jpeg).decode()}"
+
+
+@dataclass(frozen=True, slots=True)
+class Photographs:
+    """Photographs side by side: before and after, or one alone."""
+
+    title: str
+    shots: tuple[Shot, ...]
+
+
+Block = Table | Pictured | Photographs
+
+
+@dataclass(frozen=True, slots=True)
 class Section:
     """A part of a page: paragraphs first, then pictures and tables in their order."""
 
     heading: str
     words: tuple[str, ...] = ()
-    blocks: tuple[Table | Pictured, ...] = ()
+    blocks: tuple[Block, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Page:
-    """A whole page. ``lead`` says in a sentence what it answers, ``foot`` how it was made."""
+    """A whole page. ``lead`` says in a sentence what it answers, ``foot`` how it was made.
+
+    A ``ruled`` page is printed to be filled by hand: its empty cells are lines to write on.
+    """
 
     title: str
     subject: str
     lead: str
     sections: tuple[Section, ...]
     foot: str
+    ruled: bool = False
 
 
 @cache
@@ -61,6 +90,7 @@ def environment() -> Environment:
     made.filters["drawn"] = _drawn
     made.filters["headings"] = headings
     made.filters["shown_rows"] = shown_rows
+    made.tests["photographs"] = lambda block: isinstance(block, Photographs)
     made.tests["pictured"] = lambda block: isinstance(block, Pictured)
     return made
 

@@ -5,8 +5,8 @@ Adding a report: a function that gives its parts, a row in ``REPORTS`` and one i
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import dataclass, field, replace
 from datetime import datetime
 from functools import partial
 from typing import Any
@@ -15,9 +15,10 @@ from recondition.book import Connection, questions, reading
 from recondition.condition.vehicle import Vehicle
 from recondition.ledger.drafts import Stored
 from recondition.ledger.rollup import pieces
-from recondition.reports import cost_and_uplift, record, worth_doing
+from recondition.reports import condition, cost_and_uplift, record, worth_doing
+from recondition.reports.bench_notes import notes_of
 from recondition.reports.drawing import Figure
-from recondition.reports.html import Page, Pictured, Section, to_html
+from recondition.reports.html import Block, Page, Photographs, Pictured, Section
 from recondition.reports.proofs import proofs
 from recondition.reports.table import Table
 from recondition.worth.advice import listed
@@ -32,13 +33,16 @@ _BEGUN = (CandidateState.STARTED, CandidateState.DONE)
 
 @dataclass(frozen=True, slots=True)
 class Part:
-    """What a report says of one vehicle: a sentence, tables, and the picture of the second."""
+    """What a report says of one vehicle: a sentence, tables, pictures of some of them, pairs.
+
+    ``pictures`` are by the place of the table that stands behind each.
+    """
 
     heading: str
     words: str
     tables: tuple[Table, ...]
-    picture: Callable[[], Figure | None]
-    pictured: int
+    pictures: Mapping[int, Callable[[], Figure | None]] = field(default_factory=dict)
+    photographs: tuple[Photographs, ...] = ()
 
 
 def _with_terms(conn: Connection, refs: tuple[str, ...]) -> list[Stored[Vehicle]]:
@@ -65,9 +69,11 @@ def worth_doing_parts(conn: Connection, refs: tuple[str, ...]) -> list[Part]:
             Part(
                 _heading(vehicle),
                 worth_doing.summary(advice),
-                tuple(worth_doing.build(advice, question)),
-                partial(worth_doing.picture, advice, question, f"gain-{vehicle.ref}"),
-                1,
+                (
+                    *worth_doing.build(advice, question),
+                    notes_of(conn, question, advice, vehicle.id),
+                ),
+                {1: partial(worth_doing.picture, advice, question, f"gain-{vehicle.ref}")},
             )
         )
     return parts
@@ -132,8 +138,7 @@ def cost_and_uplift_parts(conn: Connection, refs: tuple[str, ...]) -> list[Part]
                 _heading(vehicle),
                 words,
                 tuple(cost_and_uplift.build(data)),
-                partial(cost_and_uplift.picture, progress, f"steps-{vehicle.ref}"),
-                0,
+                {0: partial(cost_and_uplift.picture, progress, f"steps-{vehicle.ref}")},
             )
         )
     return parts
@@ -147,14 +152,44 @@ def _of_the_shop(
     def parts(conn: Connection, refs: tuple[str, ...]) -> list[Part]:
         words, tables = tables_of(conn, refs)
         heading = ", ".join(refs) if refs else "The whole shop"
-        return [Part(heading, words, tables, lambda: None, 0)]
+        return [Part(heading, words, tables)]
 
     return parts
 
 
+def _of_the_bench(
+    of_one: Callable[[Connection, Stored[Vehicle]], condition.Told],
+) -> Callable[[Connection, tuple[str, ...]], list[Part]]:
+    """Make a report of the condition bench, of the vehicles named or of every vehicle."""
+
+    def parts(conn: Connection, refs: tuple[str, ...]) -> list[Part]:
+        made = []
+        for vehicle in questions.vehicles(conn, refs):
+            told = of_one(conn, vehicle)
+            made.append(
+                Part(_heading(vehicle), told.words, told.tables, told.pictures, told.photographs)
+            )
+        return made
+
+    return parts
+
+
+_FOOT = (
+    "Estimates and uplifts are the user's own; posted amounts open up to their lines in the "
+    "workbook."
+)
+_BENCH_FOOT = (
+    "For the shop. What was seen and measured, by whom and when, stands in the book; a remark is "
+    "no verdict."
+)
+_FEET = dict.fromkeys(("arrival", "condition", "changes"), _BENCH_FOOT)
+
 REPORTS: dict[str, Callable[[Connection, tuple[str, ...]], list[Part]]] = {
     "worth-doing": worth_doing_parts,
     "cost-and-uplift": cost_and_uplift_parts,
+    "arrival": _of_the_bench(condition.arrival),
+    "condition": _of_the_bench(condition.now),
+    "changes": _of_the_bench(condition.changes),
     "rework": _of_the_shop(record.rework_tables),
     "operations": _of_the_shop(record.operation_tables),
 }
@@ -165,6 +200,9 @@ TITLES = {
         "Cost and uplift",
         "What the work was to cost, what it has cost, and what it is expected to bring.",
     ),
+    "arrival": ("Arrival condition", "How the car came: found, measured and taken into custody."),
+    "condition": ("Condition now", "What is still there, what may still be taken off, and why."),
+    "changes": ("What changed", "What work and decisions moved, with before and after."),
     "rework": ("Rework", "What was done again, why, and who bears it."),
     "operations": (
         "What operations take",
@@ -175,25 +213,22 @@ TITLES = {
 
 def _section(part: Part) -> Section:
     """Turn a part into a section of a page, its picture first with the table behind it."""
-    figure = part.picture()
-    blocks: list[Table | Pictured] = list(part.tables)
-    if figure is not None:
-        behind = part.tables[part.pictured]
-        blocks[part.pictured] = Pictured(figure, behind)
-    return Section(part.heading, (part.words,), tuple(blocks))
+    blocks: list[Block] = list(part.tables)
+    for place, picture in part.pictures.items():
+        figure = picture()
+        if figure is not None:
+            blocks[place] = Pictured(figure, part.tables[place])
+    return Section(part.heading, (part.words,), (*blocks, *part.photographs))
 
 
-def page_of(name: str, parts: Sequence[Part], *, made_at: datetime) -> str:
-    """Render a report as one self-contained page. ``made_at`` has its zone."""
+def page_of(name: str, parts: Sequence[Part], *, made_at: datetime) -> Page:
+    """Lay a report out as one page. ``made_at`` has its zone."""
     title, lead = TITLES[name]
     count = len(parts)
-    return to_html(
-        Page(
-            title=title,
-            subject=parts[0].heading if count == 1 else f"{count} vehicles",
-            lead=lead,
-            sections=tuple(_section(part) for part in parts),
-            foot=f"Made {made_at:%Y-%m-%d %H:%M %Z}. Estimates and uplifts are the user's own; "
-            "posted amounts open up to their lines in the workbook.",
-        )
+    return Page(
+        title=title,
+        subject=parts[0].heading if count == 1 else f"{count} vehicles",
+        lead=lead,
+        sections=tuple(_section(part) for part in parts),
+        foot=f"Made {made_at:%Y-%m-%d %H:%M %Z}. {_FEET.get(name, _FOOT)}",
     )

@@ -36,7 +36,7 @@ def _named(entry: Any, refs: dict[str, str]) -> list[str]:  # noqa: ANN401 - any
 
 
 def marks(entry: Any, ref_of: Callable[[str | None], str]) -> str:  # noqa: ANN401 - any line entry
-    """Say beside a line what was lost on it, or which line it does again."""
+    """Say beside a line what was lost on it, which line it does again, why it was overridden."""
     said = []
     if getattr(entry, "part_state", None) is PartState.SPOILED:
         said.append("spoiled")
@@ -44,4 +44,6 @@ def marks(entry: Any, ref_of: Callable[[str | None], str]) -> str:  # noqa: ANN4
         said.append("wasted")
     if entry.rework is not None:
         said.append(f"does {ref_of(entry.rework.of)} again, {entry.rework.cause.value}")
+    if getattr(entry, "override", None):
+        said.append(f"overridden: {entry.override}")
     return f" ({'; '.join(said)})" if said else ""

@@ -182,11 +182,11 @@ def picture(advice: Advice, question: Question, name: str) -> Figure | None:
     return bars(drawn, name=name, title="Gain for the seller: low, mean and high")
 
 
-def as_json(advice: Advice, question: Question) -> Mapping[str, object]:
+def as_json(advice: Advice, question: Question, *more: Table) -> Mapping[str, object]:
     """Give the advice for machines: money as strings with currency, ids as the user's refs."""
     from recondition.reports.plain import to_json  # noqa: PLC0415 - only where asked for
 
-    tables = {table.title: to_json(table) for table in build(advice, question)}
+    tables = {table.title: to_json(table) for table in (*build(advice, question), *more)}
     return {
         "advice": sentence(advice),
         "do": [i.ref for i in advice.items if i.verdict.value == "do"],

@@ -32,8 +32,8 @@ def _own_reason(weighing: Weighing, item: str) -> str:
     candidate = question.candidates[item]
     if candidate.state is CandidateState.LEFT:
         return f"left: {candidate.left_reason}" if candidate.left_reason else "left"
-    untouchable = question.untouchable(candidate)
-    if untouchable:
-        return untouchable
+    reason = question.untouchable(candidate) or question.stopped.get(item, "")
+    if reason:
+        return reason
     clashes = [done for done in weighing.done if done in weighing.against[item]]
     return f"excluded by {question.ref(clashes[0])}, which is done" if clashes else ""

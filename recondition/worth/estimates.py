@@ -7,7 +7,7 @@ from datetime import date
 from decimal import Decimal
 from enum import StrEnum
 
-from recondition.amounts import Money
+from recondition.amounts import Money, Quantity
 from recondition.fields import Id, Words
 
 
@@ -64,6 +64,8 @@ class Candidate:
     mean as-is price on ``uplift_basis``); ``fail_uplift`` or ``fail_uplift_percent`` is what
     remains of it when the work fails, often negative. ``p_success`` is 0 to 1. There are no
     default uplifts anywhere: author, date and ground of the estimate stand beside it.
+    ``film_removal`` is what it is expected to take off each of its panels, ``products`` what it
+    would use; ``override`` is why it may be done although the film or a caution would stop it.
     """
 
     vehicle: Id
@@ -94,6 +96,9 @@ class Candidate:
     estimated_by: Id | None = None
     estimated_on: date | None = None
     estimate_ground: Words | None = None
+    film_removal: Quantity | None = None
+    products: tuple[Id, ...] = ()
+    override: Words | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
+from dataclasses import dataclass, field
+from fractions import Fraction
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
@@ -23,7 +24,10 @@ class Question:
     messages and for the last tie; an id without one stands for itself. ``holding`` chooses
     the hourly rate: the labour cost rate for own stock, the charge-out rate for a consigned
     vehicle. A plan within ``indifference`` of the best may win if it touches less.
-    ``no_touch_panels`` are panels that must be left as they are.
+    ``no_touch_panels`` are panels that must be left as they are. ``stopped`` says of an item why
+    film or a caution stops it; ``film_room`` is the headroom of panels in micrometres, and
+    ``film_takes`` what each item is still expected to take of which, so that a plan does not
+    take it twice.
     """
 
     candidates: Mapping[str, Candidate]
@@ -34,6 +38,9 @@ class Question:
     mean_rule: MeanRule
     indifference: Money
     no_touch_panels: frozenset[str] = frozenset()
+    stopped: Mapping[str, str] = field(default_factory=dict)
+    film_room: Mapping[str, Fraction] = field(default_factory=dict)
+    film_takes: Mapping[str, Mapping[str, Fraction]] = field(default_factory=dict)
 
     @property
     def currency(self) -> str:

@@ -73,6 +73,11 @@ class Reasons:
         passed = weighing.walls_passed(tried)
         if passed:
             return f"would pass the {self._wall(passed[0], tried)}"
+        panel = weighing.film_passed(tried)
+        if panel:
+            return (
+                f"would with the rest of the plan take more film off the {panel} than it can give"
+            )
         if more == 0:
             return f"{instead}would change the net by nothing, and the plan touches less"
         small = self._money(-more)

@@ -15,7 +15,7 @@ from operator import add, or_
 from typing import TYPE_CHECKING
 
 from recondition.errors import Refused
-from recondition.worth.weighing import Case, Wall, Weighing
+from recondition.worth.weighing import ZERO, Case, Wall, Weighing
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Sequence
@@ -82,6 +82,13 @@ def tabulate(weighing: Weighing, items: tuple[str, ...]) -> Table:
         taken, scale = _scaled([weighing.weights[item].takes[wall] for item in items])
         used, limit = _subset_sums(taken), floor(most * scale)
         allowed = [chosen for chosen in allowed if used[chosen] <= limit]
+    question = weighing.question
+    for panel, room in question.film_room.items():
+        takes = [question.film_takes.get(item, {}).get(panel, ZERO) for item in items]
+        if sum(takes) > room:
+            taken, scale = _scaled(takes)
+            used, limit = _subset_sums(taken), floor(room * scale)
+            allowed = [chosen for chosen in allowed if used[chosen] <= limit]
     nets, scale = _nets(weighing, items)
     return Table(items, nets, scale, lawful, allowed, _touch(weighing, items))
 

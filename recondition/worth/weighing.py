@@ -125,6 +125,16 @@ class Weighing:
         there = frozenset(chosen)
         return self.kept(self.uplift(there)) - self.cost(there)
 
+    def film_passed(self, chosen: Iterable[str]) -> str:
+        """Give the first panel off which a set would take more film than its headroom."""
+        there = frozenset(chosen)
+        question = self.question
+        for panel, room in question.film_room.items():
+            takes = (question.film_takes.get(item, {}).get(panel, ZERO) for item in there)
+            if sum(takes, ZERO) > room:
+                return panel
+        return ""
+
     def walls_passed(self, chosen: Iterable[str]) -> list[Wall]:
         """Give the walls that a set runs into."""
         there = frozenset(chosen)

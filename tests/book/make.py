@@ -39,6 +39,7 @@ from recondition.ledger.people import Erasure, Person, Rate, Setting, Supplier
 from recondition.materials.products import Product
 from recondition.worth.estimates import Basis, Candidate, Interaction, ThreeAmounts, ThreeNumbers
 from recondition.worth.terms import SaleTerms, Slice
+from tests.pictures import picture
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -179,6 +180,9 @@ def filled_book(book: Book, folder: Path) -> FilledBook:
     from tests.book.make_stock import stock_and_owner  # noqa: PLC0415 - it leans on this module
 
     ids |= stock_and_owner(book, made, ids)
+    from tests.book.make_bench import bench_records  # noqa: PLC0415 - as above
+
+    ids |= bench_records(book, made)
     reversal = Reversal(
         vehicle=made.own, reverses=ids["L-1"], work_date=DAY, why=Words("wrong person")
     )
@@ -199,8 +203,8 @@ def _shop_records() -> list[Draft]:
 
 def _car_records(made: Shop, folder: Path) -> list[Draft]:
     """Write what is known of the own vehicle, with one kept file."""
-    picture = folder / "picture.txt"
-    picture.write_text("what the lamp showed")
+    kept_file = folder / "picture.png"
+    kept_file.write_bytes(picture())
     amounts = ThreeAmounts(usd("1"), usd("2"), usd("3"))
     numbers = ThreeNumbers(Decimal(1), Decimal(2), Decimal("3.5"))
     first = Candidate(
@@ -228,7 +232,12 @@ def _car_records(made: Shop, folder: Path) -> list[Draft]:
     )
     kept = Document(vehicle=made.own, kind=DocumentKind.PHOTOGRAPH, title=Words("roof"))
     ended = Outcome(
-        vehicle=made.own, finding=made.own_findings[0], ended=Ended.RESOLVED, ended_on=DAY
+        vehicle=made.own,
+        finding=made.own_findings[0],
+        ended=Ended.RESOLVED,
+        ended_on=DAY,
+        reason=Words("was dirt, and went with the wash"),
+        decided_by=made.person,
     )
     return [
         draft("panel", "P-1", Panel(vehicle=made.own, panel="roof", no_touch=True)),
@@ -237,7 +246,7 @@ def _car_records(made: Shop, folder: Path) -> list[Draft]:
         other,
         draft("interaction", "I-1", together),
         draft("terms", "T-1", terms),
-        draft("document", "D-1", kept, file=picture),
+        draft("document", "D-1", kept, file=kept_file),
     ]
 
 

@@ -186,7 +186,8 @@ def test_nothing_of_a_vehicle_names_a_finding_of_another(book: Book) -> None:
     kept = Document(vehicle=made.own, kind=DocumentKind.OTHER, title=Words("n"), finding=theirs)
     refused(book, FindingOfAnotherVehicle, "document", kept)
     add(book, "document", "D-1", replace(kept, vehicle=None))
-    add(book, "outcome", "O-1", replace(outcome, vehicle=made.consigned))
+    decided = replace(outcome, reason=Words("went with the wash"), decided_by=made.person)
+    add(book, "outcome", "O-1", replace(decided, vehicle=made.consigned))
     assert check(book).damages == []
 
 

@@ -7,7 +7,9 @@ from typing import TYPE_CHECKING
 
 import pytest
 
+from tests.cli.days import TYPED
 from tests.cli.lines import ADDING
+from tests.pictures import photograph
 from tests.running import done, stand_in
 
 if TYPE_CHECKING:
@@ -24,6 +26,13 @@ def typed(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, str]:
     """Make a book of short lines; give its folder and what was said."""
     folder = tmp_path_factory.mktemp("typed")
     (folder / "invoice.txt").write_text("Halm Decals, one stripe, 120.00\n", encoding="utf-8")
+    (folder / "photos").mkdir()
+    for name, taken, shade in (
+        ("before", "2026:02:01 09:00:00", 70),
+        ("after", "2026:02:02 16:30:00", 140),
+    ):
+        (folder / "photos" / f"{name}.jpg").write_bytes(photograph(taken, shade=shade))
+    (folder / "typed.txt").write_text(TYPED, encoding="utf-8")
     with pytest.MonkeyPatch.context() as patched:
         stand_in(folder, patched)
         said = [f"$ {line}\n{done(line)}" for line in ADDING]

@@ -118,3 +118,82 @@ recondition person rate OW 2026-01-01 --wage 24 --on-cost-percent 22 --paid-hour
     --productive-hours 1250 --overhead 38.77 --profit 15
 recondition person list
 """)
+
+TYPED = """\
+# what stood on the inspection sheet
+lamp = spot lamp, room dark
+gauge = G1
+day = 2026-02-01
+step = after wash
+bonnet: holograms; 2; 30 %; front half
+lfd: scratch; 3; 40 mm; lower edge; nail catches
+2 film 101 104 99 103 108; centre
+roof: gloss60 71 73 72; centre
+floor: -; covered by wax
+"""
+
+CONDITION = _lines("""
+recondition book set 'film floor' 80
+recondition vehicle add 0007 "1967 Dunmarch Warden estate" --body-style "two-door estate"
+recondition film instrument G1 "pocket film gauge" "magnetic and eddy current" 2.5
+recondition panel add 0007 roof --made-of plastic
+recondition finding add 0007 rrq "wash swirls" --severity 2 --extent "40 %" --material "clear coat"
+    --lamp "spot lamp" --distance "300 mm" --step wash --before-or-after after
+    --new-since-arrival no
+recondition finding words leather
+recondition film add 0007 bonnet "90 91 92 93 94" --instrument G1 --place centre --zero 0 --foil 102
+    --foil-read 101 --step "first pass" --before-or-after before --read-on 2026-02-01
+recondition post labour 0007 1 "first pass" --findings F-001 --panel bonnet --operation polish
+    --film-it-takes 5 --work-date 2026-02-02
+recondition film add 0007 bonnet "84 86 87 88 89" --instrument G1 --place centre --step "first pass"
+    --before-or-after after --read-on 2026-02-02
+recondition film add 0007 "l f wing" "4.1 4.3 4.2" --unit mil --instrument G1
+recondition film show 0007
+recondition film show 0007 --range 3.2/4.8mil
+recondition film sampling "12500 ft2" --range 8/12mil
+recondition candidate add 0007 "second pass" --hours 1/2/3 --uplift 100/200/300 --panels bonnet
+    --film-it-takes 4
+recondition plan 0007
+recondition post labour 0007 1 "second pass" --findings F-001 --panel bonnet --operation polish
+    --film-it-takes 4 --work-date 2026-02-03 --override-because "owner signed for it, 3 February"
+recondition rules check 0007
+recondition post list 0007
+recondition gloss add 0007 bonnet "71.4 73 72.6" GU60 --place centre
+recondition gloss list 0007
+recondition water drops 0007 bonnet "1.2x3.0; 1.2x3.4" yes --step wash --before-or-after after
+recondition water hardness yard --calcium 40 --magnesium 12
+recondition water hardness tap --strip "10 gpg"
+recondition water list 0007
+recondition test add 0007 bonnet "lead swab" negative --place "under the edge"
+recondition test list 0007
+recondition ladder P800 P2500
+recondition ladder P1000 P5000 --through P2000,P3000,P4000
+recondition ladder P1000 P2500 --takes 0.4,0.2 --have P1500,P2000 --on 0007 "l f wing"
+recondition product add ACID "Wheel bright" "acid wheel cleaner" ml --ph 1.5 --hazard-statements
+    H314
+recondition caution 0007 "left front wheel" clean --product ACID
+recondition caution 0007 "l f wing" "dry sand"
+recondition rules add "mask first" "sand; polish" "needs before it" mask
+    "edges burn through first" --where "same panel"
+recondition rules list
+recondition custody take 0007 "spare key, tag 7" key "driver's hand" "key cabinet, hook 7"
+    --when 2026-02-01T09:42+00:00
+recondition custody take 0007 "powder in a bag" "unknown substance" "under the mat" "left there"
+    --when 2026-02-01T10:00+00:00
+recondition custody move 0007 CU-001 "MR, for the yard" "brakes checked"
+    --when 2026-02-02T08:30+00:00
+recondition custody where "spare key"
+recondition custody list 0007
+recondition document photos 0007 photos --zone +00:00 --camera-ahead "3 min" --panel bonnet
+recondition document photos 0007 photos --zone +00:00 --camera-ahead "3 min" --panel bonnet
+recondition document add 0007 photos/after.jpg photograph "bonnet, after" --panel bonnet
+    --taken-at 2026-02-02T17:00+00:00 --before D-003
+recondition inspect sheet 0007 --html sheet.html --pdf sheet.pdf
+recondition inspect enter 0007 typed.txt
+recondition finding end 0007 F-001 resolved --severity-after 0
+recondition report arrival 0007
+recondition report condition 0007
+recondition report changes 0007
+recondition report changes 0007 --html changes.html --pdf changes.pdf
+recondition check
+""")

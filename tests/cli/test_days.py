@@ -9,12 +9,12 @@ from pathlib import Path
 
 import pytest
 
-from tests.cli.days import BENCH, ORDERS, OWNER, RATES
+from tests.cli.days import BENCH, CONDITION, ORDERS, OWNER, RATES
 from tests.golden import masked, same_as_kept
 from tests.running import done, run
 
 GOLDEN = Path(__file__).parent / "golden"
-DAYS = {"bench": BENCH, "orders": ORDERS, "owner": OWNER, "rates": RATES}
+DAYS = {"bench": BENCH, "condition": CONDITION, "orders": ORDERS, "owner": OWNER, "rates": RATES}
 STOCK = (
     "recondition stock list",
     "recondition stock moves coating",
@@ -29,6 +29,21 @@ STOCK = (
     "recondition report operations",
     "recondition owner limit 0012",
     "recondition clock show",
+    "recondition film show 0007",
+    "recondition film show 0007 --range 100/140um",
+    "recondition film sampling '12 m2'",
+    "recondition gloss list 0007",
+    "recondition water list",
+    "recondition test list",
+    "recondition rules list",
+    "recondition rules check 0007",
+    "recondition custody list",
+    "recondition finding words",
+    "recondition ladder P800 P2500",
+    "recondition caution 0007 roof 'sand' --product cleaner",
+    "recondition report arrival 0007",
+    "recondition report condition 0007",
+    "recondition report changes 0007",
 )
 
 

@@ -30,6 +30,7 @@ LEAVES = [path for path, command in COMMANDS.items() if not isinstance(command, 
 READING = {
     "list", "show", "plan", "report", "check", "parts", "limit",
     "moves", "trace", "reorder", "opened", "unrecorded",
+    "where", "sampling", "words",
 }  # fmt: skip
 PLAYED = "\n".join(
     path.read_text(encoding="utf-8")
@@ -66,6 +67,8 @@ def test_every_command_is_run_by_a_test(path: str) -> None:
 
 @pytest.mark.parametrize("path", LEAVES)
 def test_reading_commands_give_json(path: str) -> None:
-    reading = path.rsplit(maxsplit=1)[-1] in READING or path == "recondition mix"
+    reading = path.rsplit(maxsplit=1)[-1] in READING or path in {
+        "recondition mix", "recondition ladder", "recondition caution",
+    }  # fmt: skip
     options = {flag for param in COMMANDS[path].params for flag in param.opts}
     assert ("--json" in options) == reading

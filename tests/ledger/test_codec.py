@@ -136,7 +136,7 @@ def test_flat_names_are_column_names() -> None:
 def test_ids_are_told_from_texts() -> None:
     named = {"vehicle", "candidate", "documents", "replaces", "person", "order", "clock"}
     assert set(id_fields(Labour)) == named
-    assert word_fields(Labour) == ("words", "private_note")
+    assert word_fields(Labour) == ("words", "private_note", "override")
 
 
 def test_each_record_has_its_chain() -> None:
@@ -158,5 +158,5 @@ def test_each_record_has_its_chain() -> None:
 def test_line_kinds_are_the_kinds_of_line() -> None:
     assert set(LINE_KINDS) == set(LineKind)
     stock = {"receipt", "late freight", "supplier return", "stock reversal", "mixed batch"}
-    once = {*LINE_KINDS, *stock, "movement", "owner invoice", "erasure"}
+    once = {*LINE_KINDS, *stock, "movement", "owner invoice", "erasure", "custody move"}
     assert {kind.name for kind in KINDS.values() if kind.once} == once

@@ -1,0 +1,46 @@
+"""What a record of the condition bench must satisfy against the book before it is chained."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from recondition.book.context import Context, NotThere
+from recondition.condition.custody import CustodyMove, check_move
+from recondition.condition.film import Instrument
+from recondition.condition.findings import Ended, NothingMovedIt, Outcome
+from recondition.condition.gloss import GlossReading
+from recondition.condition.identification import SurfaceTest
+from recondition.condition.panels import Panel
+from recondition.condition.water import DropReading, WaterHardness
+from recondition.ledger.documents import Document, check_pair
+
+_BY_WORK = (Ended.RESOLVED, Ended.PARTLY_RESOLVED)
+
+
+def admit(context: Context, entry: Any) -> None:  # noqa: ANN401 - any entry class
+    """Refuse a reading, test, picture, movement or outcome that cannot be.
+
+    Raises what the entries' own checks name, NotAPair, what ``check_move`` names and
+    NothingMovedIt.
+    """
+    match entry:
+        case Panel() | Instrument() | GlossReading() | DropReading():
+            entry.check()
+        case WaterHardness() | SurfaceTest():
+            entry.check()
+        case Document() if entry.before is not None:
+            _check_pair(context, entry)
+        case CustodyMove():
+            check_move(*context.custody(entry.item), entry)
+        case Outcome() if entry.ended in _BY_WORK and not entry.decided:
+            if not context.worked_on(entry.finding, entry.ended_on):
+                raise NothingMovedIt(entry.ended)
+
+
+def _check_pair(context: Context, entry: Document) -> None:
+    """Hold two pictures against each other, once both are there."""
+    try:
+        before: Document = context.entry("document", str(entry.before))
+    except NotThere:  # it stands further down in the same import
+        return
+    check_pair(entry, before)

@@ -1,0 +1,151 @@
+"""Surfaces: what a book knows of a vehicle's panels and work, read once and kept up to date."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from typing import Any
+
+from sqlalchemy import Connection, select
+
+from recondition.book import reading
+from recondition.book.context import Context
+from recondition.book.kinds import LINE_KINDS
+from recondition.book.tables import entity, record, vehicle
+from recondition.condition.bodies import Body, PanelNotOnBody, body_of
+from recondition.condition.film import FilmReading, Instrument, check_reading, um
+from recondition.condition.order import in_force
+from recondition.condition.panels import Panel, Substrate
+from recondition.condition.vehicle import Vehicle
+from recondition.ledger.jobsheet import JobSheet, Verdict
+from recondition.ledger.lines import LineEntry, Reversal
+
+_NOTED = (
+    "panel",
+    "finding",
+    "film reading",
+    "gloss reading",
+    "drop reading",
+    "surface test",
+    "document",
+    *LINE_KINDS,
+)
+
+
+def body_style(conn: Connection, vehicle_id: str) -> Body:
+    """Give what a vehicle's body style says; everything is on where it has none."""
+    query = (
+        select(vehicle.c.body_style)
+        .join(entity, entity.c.current == vehicle.c.record_id)
+        .where(entity.c.id == vehicle_id)
+    )
+    return body_of(conn.execute(query).scalar())
+
+
+def job_sheet(conn: Connection, vehicle_id: str) -> JobSheet:
+    """Read what is known of one vehicle's surfaces and of the work on them.
+
+    Records count in the order of their recording; a line that was taken back does not count.
+    """
+    found = reading.stored(conn, "vehicle", ids=[vehicle_id])
+    entry: Vehicle | None = found[0].entry if found else None
+    floor = reading.settings_of(conn).film_floor_um
+    if entry is not None and entry.film_floor is not None:
+        floor = um(entry.film_floor)
+    shop = {kind: reading.stored(conn, kind) for kind in ("instrument", "product", "work rule")}
+    sheet = JobSheet(
+        body=body_of(entry.body_style if entry else None),
+        floor_um=floor,
+        rules=in_force({item.ref: item.entry for item in shop["work rule"]}),
+        instruments=_by_id(shop["instrument"]),
+        candidates=_by_id(reading.stored(conn, "candidate", vehicle=vehicle_id)),
+        products=_by_id(shop["product"]),
+        names={item.id: item.ref for item in shop["product"]},
+    )
+    records = reading.stored(conn, *_NOTED, vehicle=vehicle_id)
+    for item in sorted(records, key=lambda each: each.sequence):
+        if item.reversed_by is None and not isinstance(item.entry, Reversal):
+            sheet.note(item.ref, item.entry, item.sequence)
+    return sheet
+
+
+def _by_id(found: list[Any]) -> dict[str, Any]:
+    """Give entries by their records' ids."""
+    return {item.id: item.entry for item in found}
+
+
+class Surfaces:
+    """Job sheets of the vehicles that one transaction writes about."""
+
+    def __init__(self, conn: Connection, context: Context, flush: Callable[[], None]) -> None:
+        """Read through one connection; ``flush`` brings what waits into the book first."""
+        self._conn = conn
+        self._context = context
+        self._flush = flush
+        self._sheets: dict[str, JobSheet] = {}
+        self._orders: dict[str, int] = {}
+
+    def judge(self, entry: Any) -> Verdict:  # noqa: ANN401 - any entry class
+        """Refuse a panel that the body has not, or a film reading that cannot be; judge a line.
+
+        Raises PanelNotOnBody and what ``condition.film`` names.
+        """
+        vehicle_id = getattr(entry, "vehicle", None)
+        if not vehicle_id:
+            return Verdict()
+        if isinstance(entry, LineEntry):
+            return self._line(str(vehicle_id), entry)
+        panel = getattr(entry, "panel", None)
+        if panel:
+            body = body_style(self._conn, str(vehicle_id))
+            if not body.has(panel):
+                raise PanelNotOnBody(panel, self._style(str(vehicle_id)))
+        if isinstance(entry, FilmReading):
+            self._flush()
+            instrument: Instrument = self._context.entry("instrument", entry.instrument)
+            check_reading(entry, instrument, self._substrate(entry))
+        return Verdict()
+
+    def _line(self, vehicle_id: str, entry: LineEntry) -> Verdict:
+        """Judge a line against its vehicle's job sheet."""
+        sheet = self._sheet(vehicle_id)
+        return sheet.judge(entry, self._orders[vehicle_id])
+
+    def note(self, ref: str, entry: Any) -> None:  # noqa: ANN401 - any entry class
+        """Keep a job sheet true while a batch is posted."""
+        if isinstance(entry, Reversal):
+            self._sheets.clear()
+            return
+        sheet = self._sheets.get(str(getattr(entry, "vehicle", "")))
+        if sheet is not None and isinstance(entry, LineEntry):
+            vehicle_id = str(entry.vehicle)
+            sheet.note(ref, entry, self._orders[vehicle_id])
+            self._orders[vehicle_id] += 1
+
+    def forget(self, kind: str) -> None:
+        """Forget all job sheets where something other than a line may have changed them."""
+        if kind not in LINE_KINDS and kind != "movement":
+            self._sheets.clear()
+
+    def _sheet(self, vehicle_id: str) -> JobSheet:
+        """Give a vehicle's job sheet, read where it is not at hand."""
+        if vehicle_id not in self._sheets:
+            self._flush()
+            self._sheets[vehicle_id] = job_sheet(self._conn, vehicle_id)
+            last = select(record.c.sequence).where(record.c.subject == f"vehicle:{vehicle_id}")
+            newest = self._conn.execute(last.order_by(record.c.sequence.desc()).limit(1)).scalar()
+            self._orders[vehicle_id] = int(newest or 0) + 1
+        return self._sheets[vehicle_id]
+
+    def _style(self, vehicle_id: str) -> str:
+        """Give the vehicle's own words for its body style."""
+        entry: Vehicle = self._context.entry("vehicle", vehicle_id)
+        return entry.body_style or "body of this style"
+
+    def _substrate(self, entry: FilmReading) -> Substrate:
+        """Give what a panel is made of, unknown where nobody recorded it."""
+        panels: Mapping[str, Panel] = {
+            item.entry.panel: item.entry
+            for item in reading.stored(self._conn, "panel", vehicle=entry.vehicle)
+        }
+        found = panels.get(entry.panel)
+        return found.substrate if found else Substrate.UNKNOWN

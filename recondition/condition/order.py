@@ -1,0 +1,236 @@
+"""The order of work: what must come before what, as rules that the user can read and extend.
+
+The rules below are the trade's (common practice, no source). A book may add its own, and put
+its own or none in the place of one of these (sheet ``work rules``).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date
+from enum import StrEnum
+
+from recondition.condition.cautions import Task, says_any
+from recondition.condition.panels import same_panel
+from recondition.fields import Words
+
+
+class RuleKind(StrEnum):
+    """What a rule asks of the task that it is about."""
+
+    NEEDS = "needs before it"
+    NEVER_AFTER = "never after"
+    NEXT_DAY = "not on the same day after"
+
+
+class Scope(StrEnum):
+    """Where the other work must have been."""
+
+    PANEL = "same panel"
+    VEHICLE = "whole vehicle"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WorkRule:
+    """One rule about a task that says one of ``task`` (and none of ``unless``).
+
+    ``other`` is the work that it needs before it, or must not come after. With ``since`` the
+    other work counts only after the last of that; ``only_after`` lets the rule hold only where
+    there was such. A phrase ``a+b`` wants both words; each word may be the start of a longer
+    one. A rule that ``stops`` blocks a posting until overridden; any other is told. ``off``
+    takes the rule of this name away.
+    """
+
+    task: tuple[str, ...]
+    kind: RuleKind
+    other: tuple[str, ...]
+    why: Words
+    scope: Scope = Scope.VEHICLE
+    since: tuple[str, ...] = ()
+    only_after: bool = False
+    unless: tuple[str, ...] = ()
+    stops: bool = False
+    off: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Event:
+    """Something that was done or recorded: what it says, where, when, in which order."""
+
+    text: str
+    panel: str | None
+    on: date
+    order: int
+    ref: str
+
+
+@dataclass(frozen=True, slots=True)
+class Broken:
+    """A rule that a task breaks, by the rule's name, and what broke it."""
+
+    name: str
+    rule: WorkRule
+    by: Event | None
+
+    def said(self) -> str:
+        """Say it in one sentence."""
+        if self.rule.kind is RuleKind.NEEDS:
+            wanted = " or ".join(self.rule.other[:2])
+            return f"{self.name}: nothing on record says {wanted!r} before it; {self.rule.why}."
+        after = "on the same day after" if self.rule.kind is RuleKind.NEXT_DAY else "after"
+        ref = self.by.ref if self.by else ""
+        return f"{self.name}: it comes {after} {ref}; {self.rule.why}."
+
+
+def _rule(  # noqa: PLR0913, PLR0917 - one argument a column of the table below
+    name: str,
+    task: str,
+    kind: RuleKind,
+    other: str,
+    why: str,
+    scope: Scope = Scope.VEHICLE,
+    since: str = "",
+    unless: str = "",
+    *,
+    only_after: bool = False,
+    stops: bool = False,
+) -> tuple[str, WorkRule]:
+    """Read one row; phrases are parted by commas."""
+    return name, WorkRule(
+        task=_phrases(task),
+        kind=kind,
+        other=_phrases(other),
+        why=Words(why),
+        scope=scope,
+        since=_phrases(since),
+        unless=_phrases(unless),
+        only_after=only_after,
+        stops=stops,
+    )
+
+
+def _phrases(text: str) -> tuple[str, ...]:
+    return tuple(part.strip() for part in text.split(",") if part.strip())
+
+
+_N, _A, _D = RuleKind.NEEDS, RuleKind.NEVER_AFTER, RuleKind.NEXT_DAY
+_P = Scope.PANEL
+CUTS = ("polish", "sand", "compound", "correct")
+"""Words of work that takes film off."""
+_CUT = ", ".join(CUTS)
+_FIT = "decal, lay+stripe, stripe+laid"
+_OFF = "off, remov, residue, kept"
+
+RULES: Mapping[str, WorkRule] = dict(
+    (
+        _rule("photographs before the wash", "wash, rinse", _N, "photograph, intake",
+              "the arrival condition cannot be proved afterwards", unless="hand"),
+        _rule("arrival photographs after the wash", "photograph+arrival, photograph+intake", _A,
+              "wash, contact wash", "they no longer show how the car came"),
+        _rule("fragile places before water", "wash, rinse, steam", _N,
+              "fragile, pre-wash, intake", "what flakes or lifts is lost for good",
+              unless="hand"),
+        _rule("wash before decontamination", "decontaminate, clay, iron, tar", _N, "wash",
+              "grit scratches"),
+        _rule("iron and tar before clay", "clay", _N, "decontaminate, iron, tar",
+              "the clay drags what they would have dissolved", unless="iron, tar, decontaminate"),
+        _rule("wash before measuring", "measure", _N, "wash", "dirt falsifies readings"),
+        _rule("readings before abrasives", _CUT, _N, "measure", "nobody knows how thin it is",
+              _P, unless="metal polish, glass, test panel, exhaust"),
+        _rule("test panel before correction", "correct, compound, polish", _N, "test panel",
+              "the least that works is not known", unless="test panel, metal, glass, hand"),
+        _rule("lead swab before dry sanding", "sand", _N, "lead swab negative",
+              "old paint and primer may hold lead", _P, unless="wet", stops=True),
+        _rule("cure before polishing new paint", "polish, compound, coat", _N, "cure, released",
+              "fresh paint is soft and still gives off solvent", _P, "repaint, respray, blend",
+              only_after=True),
+        _rule("polish before coating", "coat", _N, "polish", "a coating seals the faults in", _P,
+              unless="wheel, trim, glass, strip, recoat"),
+        _rule("wipe-down before coating", "coat", _N, "wipe-down, wipe down, panel wipe",
+              "oils keep the coating from bonding and hide scratches", _P, "polish, compound",
+              "strip"),
+        _rule("residue off before the new decal", _FIT, _N, "residue",
+              "the film does not hold on old glue", _P, "decal+off, stripe+off, decal+remov",
+              _OFF, only_after=True),
+        _rule("never a decal on a coating", _FIT, _A, "coat",
+              "the film does not hold on a coating", _P, unless=_OFF),
+        _rule("decal on a cooled panel", _FIT, _N, "cool, surface read",
+              "the adhesive fails on hot metal", _P, "heat, hot air", _OFF, only_after=True),
+        _rule("dusty work first", "sand, wool, compound", _A,
+              "interior+clean, seat+clean, carpet+clean, glass+clean, clean+glass, "
+              "clean+seat, clean+carpet", "the dust lies everywhere again"),
+        _rule("headlining first", "clean+headlining", _A, "clean+dash, clean+seat, clean+carpet",
+              "drips run down"),
+        _rule("dash before seats and carpets", "clean+dash", _A, "clean+seat, clean+carpet",
+              "drips run down"),
+        _rule("seats before carpets", "clean+seat", _A, "clean+carpet", "drips run down"),
+        _rule("leather: dye before feeding", "dye, recolour", _A, "feed",
+              "dye does not hold on fat", _P),
+        _rule("leather: repair before dyeing", "fill, repair+leather", _A, "dye, recolour",
+              "the repair shows", _P),
+        _rule("wheels off once", "wheels off", _A, "wheels off", "one lift for all that needs it"),
+        _rule("engine bay before the final wipe", "clean+engine, clean+bulkhead", _A,
+              "wipe-down, wipe down, panel wipe", "the cleaner's mist lies on the paint"),
+        _rule("tyres last", "clean+glass, glass+clean", _A, "tyre+dress, dress+tyre",
+              "sling and fingerprints"),
+        _rule("a coating is left overnight", "polish, wash, wipe, decal, coat", _D,
+              "coat", "it cures without being touched", _P, unless="wheel"),
+        _rule("quality check next morning", "quality check", _D, "polish, coat",
+              "oils and flash hide marks on the day"),
+        _rule("photographs after the quality check", "photograph", _N, "quality check",
+              "the listing would show what the check finds", since="polish, coat",
+              unless="test, arrival, intake, before", only_after=True),
+    )
+)  # fmt: skip
+"""The trade's own rules by name."""
+
+
+def in_force(own: Mapping[str, WorkRule]) -> dict[str, WorkRule]:
+    """Give the rules that hold: the trade's, with a book's own in the place of their names."""
+    together = {**RULES, **own}
+    return {name: rule for name, rule in together.items() if not rule.off}
+
+
+def broken(
+    rules: Mapping[str, WorkRule], task: Task, on: date, events: Sequence[Event]
+) -> list[Broken]:
+    """List the rules that a task on a day breaks, given what went before it.
+
+    ``events`` are those before the task, oldest first.
+    """
+    found = []
+    for name, rule in rules.items():
+        text = task.whole_text if rule.stops else task.text
+        if not says_any(text, rule.task) or says_any(task.whole_text, rule.unless):
+            continue
+        breaks, by = _breaks(rule, task, on, events)
+        if breaks:
+            found.append(Broken(name, rule, by))
+    return found
+
+
+def _breaks(
+    rule: WorkRule, task: Task, on: date, events: Sequence[Event]
+) -> tuple[bool, Event | None]:
+    """Tell whether a rule is broken, and by which event where it is by one."""
+    near = [e for e in events if rule.scope is Scope.VEHICLE or same_panel(task.panel, e.panel)]
+    if rule.kind is RuleKind.NEEDS:
+        last = _last(near, rule.since) if rule.since else None
+        if rule.only_after and last is None:
+            return False, None
+        after = near[near.index(last) + 1 :] if last is not None else near
+        return not any(says_any(event.text, rule.other) for event in after), None
+    if rule.kind is RuleKind.NEXT_DAY:
+        near = [event for event in near if event.on == on]
+    met = _last(near, rule.other)
+    return met is not None, met
+
+
+def _last(events: Iterable[Event], phrases: Sequence[str]) -> Event | None:
+    """Give the last event that says one of some phrases."""
+    found = None
+    for event in events:
+        if says_any(event.text, phrases):
+            found = event
+    return found

@@ -1,0 +1,38 @@
+"""What is said beside a row that was entered: what the rules told, what to remember."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from textwrap import fill
+
+from recondition.book.posting import Result
+from recondition.ledger.lines import LineEntry
+
+WIDTH = 80
+SHOWN_MAX = 20
+
+
+def said_beside(told: Iterable[str], reminders: Iterable[str]) -> list[str]:
+    """Give the lines below a row's own, folded to the width of a terminal."""
+    lines = [f"note: {text}" for text in told] + [f"caution: {text}" for text in reminders]
+    return [
+        fill(line, WIDTH, initial_indent="  ", subsequent_indent="    ", break_on_hyphens=False)
+        for line in lines
+    ]
+
+
+def told_of(results: Iterable[Result]) -> list[str]:
+    """Give what the rules of the trade told of work among some results, each by its ref."""
+    return [
+        f"{result.draft.kind} {result.draft.ref}: {text}"
+        for result in results
+        if isinstance(result.draft.entry, LineEntry)
+        for text in result.told
+    ]
+
+
+def shortened(told: Sequence[str]) -> list[str]:
+    """Give the first of what was told, and how much more there is."""
+    more = len(told) - SHOWN_MAX
+    rest = [f"{more:,} more like these; 'recondition rules check STOCK' lists them"]
+    return [*told[:SHOWN_MAX], *(rest if more > 0 else [])]

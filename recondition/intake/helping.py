@@ -1,0 +1,54 @@
+"""What a typed row leaves out or shortens: panel names, and what an extent counts.
+
+A workbook's rows are read as they stand; only what somebody types at the bench is completed.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from recondition.amounts.units import UNITS, unit_named
+from recondition.book.reading import ids_by_ref
+from recondition.book.surfaces import body_style
+from recondition.condition.bodies import body_of, completed
+from recondition.condition.findings import ExtentKind
+from recondition.errors import Refused
+from recondition.intake.cells import Cell
+
+if TYPE_CHECKING:
+    from recondition.book import Connection
+    from recondition.condition.bodies import Body
+    from recondition.intake.spec import Sheet
+
+_EXTENT_OF = {
+    "count": ExtentKind.COUNT,
+    "length": ExtentKind.LENGTH,
+    "area": ExtentKind.AREA,
+    "share": ExtentKind.PART_OF_PANEL,
+}
+
+
+def help_out(conn: Connection, sheet: Sheet, cells: dict[str, Cell]) -> None:
+    """Complete the panel of a typed row and say what its extent counts. Raises PanelNotClear."""
+    if "panel" in cells and not cells["panel"].blank and "area" not in cells:
+        body = _body(conn, str(cells["vehicle"].value) if "vehicle" in cells else "")
+        cells["panel"] = Cell(completed(str(cells["panel"].value), body))
+    if sheet.kind == "finding" and "extent" in cells and "extent_kind" not in cells:
+        kind = _counts(str(cells["extent"].value))
+        if kind is not None:
+            cells["extent_kind"] = Cell(kind.value)
+
+
+def _body(conn: Connection, vehicle_ref: str) -> Body:
+    """Give the body of the vehicle a row names; any body where it is not known yet."""
+    found = ids_by_ref(conn, "vehicle", [vehicle_ref]).get(vehicle_ref)
+    return body_style(conn, found) if found else body_of(None)
+
+
+def _counts(extent: str) -> ExtentKind | None:
+    """Say what an extent counts by its unit, None where that is not clear."""
+    unit = extent.lstrip("0123456789., ").strip()
+    try:
+        return _EXTENT_OF.get(UNITS[unit_named(unit).code].dimension)
+    except Refused:
+        return None

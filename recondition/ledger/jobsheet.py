@@ -1,0 +1,299 @@
+"""What is known of one vehicle's surfaces and what was done to them, for judging more work.
+
+Film is held against headroom, products against surfaces, work against the order of work.
+Nothing here reads a book: records are noted one after another, oldest first.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field, replace
+from datetime import date
+from decimal import Decimal
+from typing import Any
+
+from recondition.amounts.units import UNITS
+from recondition.condition.bodies import Body
+from recondition.condition.cautions import Caution, Stopped, Task, cautions, says_any
+from recondition.condition.chemistry import Nature, Surface, nature
+from recondition.condition.film import (
+    FilmReading,
+    Headroom,
+    Instrument,
+    NoHeadroom,
+    Placed,
+    Taken,
+    headroom,
+    um,
+)
+from recondition.condition.findings import Finding
+from recondition.condition.gloss import GlossReading
+from recondition.condition.identification import SurfaceTest
+from recondition.condition.order import CUTS, Broken, Event, WorkRule, broken
+from recondition.condition.panels import Panel, same_panel
+from recondition.condition.water import DropReading
+from recondition.errors import Refused
+from recondition.fields import Id
+from recondition.ledger.documents import Document, DocumentKind
+from recondition.ledger.lines import Consumable, Labour, LineEntry, Part, PartState, Sublet, Use
+from recondition.materials.products import Product
+
+_COUNTED = ("count", "sets", "uses")
+_RINSED = ("rinse", "wash", "neutralis")
+
+
+def nature_of(name: str, product: Product) -> Nature:
+    """Read a product's nature from its data sheet; ``name`` is the shop's own for it.
+
+    Pads, discs and cloths, which are counted, have no sheet to be read.
+    """
+    found = nature(
+        name,
+        product.ph,
+        product.ph_to,
+        product.material_type,
+        product.hazards,
+        product.ingredients,
+    )
+    counted = UNITS[product.unit].dimension in _COUNTED
+    return replace(found, known=True) if counted and not found.known else found
+
+
+@dataclass(frozen=True, slots=True)
+class Used:
+    """A product on a panel: its nature, where, when, in which order."""
+
+    nature: Nature
+    panel: str | None
+    on: date
+    order: int
+
+
+@dataclass(frozen=True, slots=True)
+class Verdict:
+    """What a piece of work meets: what stops it, what is told, what to remember."""
+
+    stops: tuple[Refused, ...] = ()
+    told: tuple[str, ...] = ()
+    reminders: tuple[str, ...] = ()
+
+
+@dataclass(slots=True, kw_only=True)
+class JobSheet:
+    """One vehicle's panels, readings and work. ``floor_um`` holds where no panel says more.
+
+    ``candidates`` and ``products`` are by id, ``names`` the user's name of a product.
+    """
+
+    body: Body
+    floor_um: Decimal | None
+    rules: Mapping[str, WorkRule]
+    instruments: Mapping[str, Instrument]
+    candidates: Mapping[str, Any]
+    products: Mapping[str, Product]
+    names: Mapping[str, str]
+    panels: dict[str, Panel] = field(default_factory=dict)
+    materials: list[tuple[str, str]] = field(default_factory=list)
+    sets: dict[str, list[Placed]] = field(default_factory=dict)
+    taken: dict[str, list[Taken]] = field(default_factory=dict)
+    by_candidate: dict[tuple[str, str], Decimal] = field(default_factory=dict)
+    events: list[Event] = field(default_factory=list)
+    used: list[Used] = field(default_factory=list)
+
+    def note(self, ref: str, entry: Any, order: int) -> None:  # noqa: ANN401 - any entry
+        """Take a record into account; ``order`` rises with each."""
+        match entry:
+            case Panel():
+                self.panels[entry.panel] = entry
+            case Finding() if entry.material:
+                self.materials.append((entry.panel, entry.material.casefold()))
+            case FilmReading():
+                placed = Placed(
+                    entry, um(self.instruments[entry.instrument].uncertainty), order, ref
+                )
+                self.sets.setdefault(entry.panel, []).append(placed)
+                self._happened("measure film", entry.panel, entry.read_on, order, ref)
+            case GlossReading() | DropReading():
+                text = "measure gloss" if isinstance(entry, GlossReading) else "read the water"
+                self._happened(text, entry.panel, entry.read_on, order, ref)
+            case SurfaceTest():
+                text = f"{entry.test.value} {entry.answer}"
+                self._happened(text, entry.panel, entry.tested_on, order, ref)
+            case Document() if entry.kind is DocumentKind.PHOTOGRAPH and entry.moment:
+                text = f"photograph {entry.title}"
+                self._happened(text, entry.panel, entry.moment.date(), order, ref)
+            case LineEntry():
+                self._note_line(ref, entry, order)
+
+    def _happened(self, text: str, panel: str | None, on: date, order: int, ref: str) -> None:
+        self.events.append(Event(text.casefold(), panel, on, order, ref))
+
+    def _note_line(self, ref: str, entry: LineEntry, order: int) -> None:
+        """Take a posted line into account."""
+        if isinstance(entry, Consumable):
+            product = self.products.get(entry.product)
+            if product is not None and entry.use is not Use.WASTED:
+                found = nature_of(self.names[entry.product], product)
+                self.used.append(Used(found, entry.panel, entry.work_date, order))
+            return
+        if isinstance(entry, Labour | Part | Sublet):
+            text = self.task_of(entry).text
+            self._happened(text, entry.panel, entry.work_date, order, ref)
+        for panel, amount in self.takes(entry).items():
+            self.taken.setdefault(panel, []).append(Taken(entry.work_date, order, amount))
+            if entry.candidate:
+                key = (entry.candidate, panel)
+                self.by_candidate[key] = self.by_candidate.get(key, Decimal(0)) + amount
+
+    def takes(self, entry: LineEntry) -> dict[str, Decimal]:
+        """Give the film that a line is expected to take, by panel, in micrometres.
+
+        What it says itself; else, for work that cuts, what its candidate is expected to take
+        and earlier lines of it have not.
+        """
+        if not isinstance(entry, Labour):
+            return {}
+        candidate = self.candidates.get(entry.candidate or "")
+        named = (entry.panel,) if entry.panel else getattr(candidate, "panels", ())
+        panels = [each for name in named for each in self.body.members(name)]
+        if entry.film_removal is not None:
+            return dict.fromkeys(panels, um(entry.film_removal))
+        expected = getattr(candidate, "film_removal", None)
+        if candidate is None or expected is None or not says_any(self.task_of(entry).text, CUTS):
+            return {}
+        planned = {each for name in candidate.panels for each in self.body.members(name)}
+        left = {
+            panel: um(expected) - self.by_candidate.get((str(entry.candidate), panel), Decimal(0))
+            for panel in panels
+            if panel in planned
+        }
+        return {panel: amount for panel, amount in left.items() if amount > 0}
+
+    def room(self, panel: str, before: Taken | None = None) -> Headroom | None:
+        """Give a panel's headroom, now or before some work; None where nobody knows."""
+        sets, taken = self.sets.get(panel, []), self.taken.get(panel, [])
+        if before is not None:
+            sets = [each for each in sets if each.precedes(before)]
+            taken = [each for each in taken if each.on <= before.on]
+        own = self.panels.get(panel)
+        floor = self.floor_um
+        if own is not None and own.film_floor is not None:
+            floor = um(own.film_floor)
+        return headroom(panel, sets, taken, floor)
+
+    def surfaces(self, panel: str | None) -> tuple[Surface, ...]:
+        """Give what is on record of a panel's surface, or of those that a name takes together."""
+        if panel is None:
+            return ()
+        found = []
+        for name in dict.fromkeys((panel, *self.body.members(panel))):
+            known = self.panels.get(name)
+            said = " ".join(words for where, words in self.materials if same_panel(where, name))
+            if known is not None or said:
+                known = known or Panel(vehicle=Id(""), panel=name)
+                found.append(Surface(name, known.substrate, known.finish, said))
+        return tuple(found)
+
+    def task_of(self, entry: LineEntry) -> Task:
+        """Describe a line as a task."""
+        name = f" {entry.part_name}" if isinstance(entry, Part) else ""
+        product_id = getattr(entry, "product", None)
+        product = self.products.get(product_id) if product_id else None
+        found = nature_of(self.names[product_id], product) if product and product_id else None
+        return Task(
+            operation=entry.operation or "",
+            words=entry.words + name,
+            panel=entry.panel,
+            surfaces=self.surfaces(entry.panel),
+            product=found,
+            allowed_because=(product.allowed_because or "") if product else "",
+            in_house=not isinstance(entry, Sublet),
+        )
+
+    def judge(self, entry: LineEntry, order: int) -> Verdict:
+        """Judge a line that is to be posted now."""
+        if getattr(entry, "use", None) is Use.WASTED:
+            return Verdict()
+        if isinstance(entry, Part) and entry.part_state is PartState.SPOILED:
+            return Verdict()
+        task = self.task_of(entry)
+        stops: list[Refused] = []
+        told: list[str] = []
+        for panel, amount in self.takes(entry).items():
+            room = self.room(panel, Taken(entry.work_date, order, amount))
+            if room is None:
+                told.append(self.unknown_room(panel))
+            elif not room.allows(amount):
+                stops.append(NoHeadroom(amount, room))
+        found = cautions(task)
+        mixed = self._mixed(entry, task)
+        if mixed is not None:
+            found.insert(0, mixed)
+        breaks = self.breaks(entry, task) if isinstance(entry, Labour | Part) else []
+        stops += [Stopped(each) for each in found if each.stops]
+        stops += [_as_stop(each) for each in breaks if each.rule.stops]
+        told += [each.said() for each in breaks if not each.rule.stops]
+        if entry.override and stops:
+            told += [f"overridden ({entry.override}): {each.what}" for each in stops]
+            stops = []
+        reminders = tuple(each.said() for each in found if not each.stops)
+        return Verdict(tuple(stops), tuple(told), reminders)
+
+    def unknown_room(self, panel: str) -> str:
+        """Say why a panel's headroom is not known."""
+        missing = "no readings" if not self.sets.get(panel) else "no floor is set"
+        return f"the headroom of the {panel} is not known: {missing}."
+
+    def breaks(
+        self, entry: LineEntry, task: Task, events: Iterable[Event] | None = None
+    ) -> list[Broken]:
+        """List the rules of the order of work that a line breaks, given what went before it.
+
+        ``events`` are those before it; all up to its day where they are left out.
+        """
+        before = [
+            each
+            for each in (self.events if events is None else events)
+            if each.on <= entry.work_date
+        ]
+        before.sort(key=lambda each: (each.on, each.order))
+        if isinstance(entry, Part) and entry.window and entry.window.surface is not None:
+            last = before[-1].order if before else 0
+            before.append(Event("surface read", entry.panel, entry.work_date, last, ""))
+        return broken(self.rules, task, entry.work_date, before)
+
+    def _mixed(self, entry: LineEntry, task: Task) -> Caution | None:
+        """Stop an acid after an alkaline product on one panel, or the reverse, without a rinse."""
+        product = task.product
+        if product is None or product.acid == product.alkaline:
+            return None
+        here = [
+            u for u in self.used if u.on == entry.work_date and same_panel(u.panel, entry.panel)
+        ]
+        other = [
+            u
+            for u in here
+            if (u.nature.acid, u.nature.alkaline) == (product.alkaline, product.acid)
+        ]
+        if not other:
+            return None
+        last = other[-1]
+        rinsed = [
+            e
+            for e in self.events
+            if (e.on, e.order) > (last.on, last.order) and says_any(e.text, _RINSED)
+        ]
+        if any(same_panel(each.panel, entry.panel) for each in rinsed):
+            return None
+        kinds = ("acid", "alkaline") if product.acid else ("alkaline", "acid")
+        return Caution(
+            f"{kinds[0]} after {kinds[1]}",
+            f"{product.name} meets {last.nature.name} with no rinse on record between: heat, gas "
+            "and stains.",
+            stops=True,
+        )
+
+
+def _as_stop(found: Broken) -> Refused:
+    """Turn a broken rule that stops work into the refusal that says so."""
+    return Stopped(Caution(found.name, found.said().partition(": ")[2], stops=True))

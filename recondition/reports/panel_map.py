@@ -1,0 +1,254 @@
+"""The panel map: a plan of tiles, front at the top, left and right as from the driving seat.
+
+Our own drawing. Each tile says its figures in words; colour (cividis, perceptual) and hatching
+only repeat them, so that the map reads in grey and for the colour-blind. Numbers become floats
+here to be drawn, and only here.
+"""
+
+from __future__ import annotations
+
+import textwrap
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from statistics import median
+from typing import TYPE_CHECKING, Any
+
+from recondition.condition.film import shown
+from recondition.condition.findings import SEVERITY_WORDS
+from recondition.condition.panels import PANELS, Area
+from recondition.reports.cells import visible
+from recondition.reports.drawing import INK, PALE, Figure, drawing, finished
+
+if TYPE_CHECKING:
+    from recondition.condition.bodies import Body
+    from recondition.reports.film import PanelFilm
+
+_DARK, _LIGHT, _PAPER = "#010101", "#fefefe", "#f6f3ea"
+_HALF = 0.4
+_NAME_WIDTH = 18
+# One painted-again panel must not push all the others to one end of the scale.
+_TIMES_MEDIAN = 1.5
+_WORST = len(SEVERITY_WORDS) - 1
+
+_PLAN: tuple[tuple[str, str, str], ...] = (
+    ("", "front bumper", ""),
+    ("", "front apron", ""),
+    ("left front wing", "bonnet", "right front wing"),
+    ("left A-pillar", "", "right A-pillar"),
+    ("left front door", "roof|soft-top outer", "right front door"),
+    ("left B-pillar", "hardtop", "right B-pillar"),
+    ("left rear door", "sunroof", "right rear door"),
+    ("left sill", "", "right sill"),
+    ("left C-pillar", "", "right C-pillar"),
+    ("left rear quarter", "boot lid|tailgate", "right rear quarter"),
+    ("", "rear panel", ""),
+    ("", "rear bumper", ""),
+)
+# Small panels take a row only where something is on record of them.
+_IF_KNOWN = ("A-pillar", "B-pillar", "C-pillar", "sunroof", "hardtop", "apron", "rear panel")
+
+
+@dataclass(frozen=True, slots=True)
+class Tile:
+    """One tile: its name and what it says. ``share`` is 0 to 1 on the colour scale, or None."""
+
+    name: str
+    lines: tuple[str, ...]
+    share: float | None
+    hatch: str = ""
+    heavy: bool = False
+
+
+Row = tuple[Tile | None, Tile | None, Tile | None]
+
+
+def plan(body: Body, known: Sequence[str]) -> list[tuple[str, str, str]]:
+    """Give the rows of names for a body; panels with a record that have no place come last."""
+    rows: list[tuple[str, str, str]] = []
+    for row in _PLAN:
+        named = tuple(_one(name, body, known) for name in row)
+        if any(named):
+            rows.append((named[0], named[1], named[2]))
+    placed = {name for row in rows for name in row}
+    rest = [name for name in dict.fromkeys(known) if name not in placed]
+    rest += [""] * (-len(rest) % 3)
+    rows += [(rest[at], rest[at + 1], rest[at + 2]) for at in range(0, len(rest), 3)]
+    return rows
+
+
+def _one(name: str, body: Body, known: Sequence[str]) -> str:
+    """Choose the panel of a place that this body has."""
+    ways = [each for each in name.split("|") if each and body.has(each)]
+    if ways and any(word in ways[0] for word in _IF_KNOWN) and ways[0] not in known:
+        return ""
+    return next((each for each in ways if each in known), ways[0] if ways else "")
+
+
+def film_map(body: Body, films: Sequence[PanelFilm], *, name: str, title: str) -> Figure:
+    """Draw lowest film and headroom of every panel. ``films`` may be empty."""
+    by_name = {film.panel: film for film in films}
+    lows = [float(film.found.lowest_um) for film in films]
+    low, high = _ends(lows)
+    tiles: dict[str, Tile] = {}
+    for film in films:
+        share = min((float(film.found.lowest_um) - low) / (high - low), 1.0) if high > low else 0.5
+        room = f"room {shown(film.room.um)}" if film.room else "room not known"
+        none = film.room is not None and film.room.um <= 0
+        said = (f"low {shown(film.found.lowest_um)} um", "no headroom" if none else room)
+        tiles[film.panel] = Tile(film.panel, said, share, heavy=none)
+    more = " or more" if lows and max(lows) > high else ""
+    ends = (f"{low:.0f} um", f"{high:.0f} um{more}") if lows else ("", "")
+    told = "; ".join(
+        f"{film.panel}: lowest {shown(film.found.lowest_um)} um, "
+        + (film.room.words() if film.room else "headroom not known")
+        for film in by_name.values()
+    )
+    empty = Tile("", ("no reading",), None, hatch="////")
+    lead = "Lowest film"
+    return _draw(body, tiles, empty, (lead, *ends), name=name, title=title, told=told)
+
+
+def _ends(lows: Sequence[float]) -> tuple[float, float]:
+    """Give the ends of the colour scale: the lowest, and the highest or half above the middle."""
+    if not lows:
+        return 0.0, 1.0
+    return min(lows), min(max(lows), max(_TIMES_MEDIAN * median(lows), min(lows)))
+
+
+@dataclass(frozen=True, slots=True)
+class Seen:
+    """Findings on one panel: how many, the worst severity, and how many were not inspected."""
+
+    count: int
+    worst: int | None
+    unseen: int = 0
+
+
+def findings_map(body: Body, seen: Mapping[str, Seen], *, name: str, title: str) -> Figure:
+    """Draw findings by severity: the outside panel by panel, the rest area by area."""
+    areas = {panel: area for area, panels in PANELS.items() for panel in panels}
+    outside = {n: s for n, s in seen.items() if areas.get(n, Area.EXTERIOR) is Area.EXTERIOR}
+    tiles = {name: _seen_tile(name, each) for name, each in outside.items()}
+    for area in list(Area)[1:]:
+        inside = [each for panel, each in seen.items() if areas.get(panel) is area]
+        if inside:
+            worst = max((each.worst for each in inside if each.worst is not None), default=None)
+            count = sum(each.count for each in inside)
+            unseen = sum(each.unseen for each in inside)
+            tiles[area.value] = _seen_tile(area.value, Seen(count, worst, unseen))
+    told = "; ".join(f"{tile.name}: {', '.join(tile.lines)}" for tile in tiles.values())
+    empty = Tile("", ("none found",), None)
+    lead = ("Worst severity", "0", str(_WORST))
+    return _draw(body, tiles, empty, lead, name=name, title=title, told=told)
+
+
+def _seen_tile(name: str, seen: Seen) -> Tile:
+    """Say what was found on one tile."""
+    said = f"{seen.count} finding" + ("s" if seen.count != 1 else "")
+    if seen.worst is None:
+        return Tile(name, (said, "not inspected"), None, hatch="xxxx")
+    worst = f"worst {seen.worst}" + (", some unseen" if seen.unseen else "")
+    return Tile(name, (said, worst), 1 - seen.worst / _WORST, heavy=seen.worst == _WORST)
+
+
+def _draw(  # noqa: PLR0913 - each is a separate choice of the caller
+    body: Body,
+    tiles: Mapping[str, Tile],
+    empty: Tile,
+    scale: tuple[str, str, str],
+    *,
+    name: str,
+    title: str,
+    told: str,
+) -> Figure:
+    rows = plan(body, list(tiles))
+    with drawing(0.9 + 0.72 * len(rows)) as (canvas, axes):
+        for down, row in enumerate(rows):
+            for across, panel in enumerate(row):
+                if panel:
+                    tile = tiles.get(panel) or Tile(panel, empty.lines, None, empty.hatch)
+                    _tile(axes, across, down, tile)
+        axes.set_xlim(-0.5, 2.5)
+        axes.set_ylim(len(rows) - 0.5, -1.25)
+        axes.set_axis_off()
+        _scale(axes, scale, reverse=scale[0].startswith("Worst"))
+        for across, word in ((0, "left"), (1, "front"), (2, "right")):
+            axes.text(across, -0.62, word, ha="center", va="center", fontsize=9, color=INK)
+        return finished(canvas, name, title, f"{told or 'Nothing is on record'}.")
+
+
+def _tile(axes: Any, across: int, down: int, tile: Tile) -> None:  # noqa: ANN401 - no types
+    from matplotlib.patches import FancyBboxPatch  # noqa: PLC0415 - slow to load
+
+    colour = colour_of(tile.share)
+    box = FancyBboxPatch(
+        (across - 0.42, down - _HALF),
+        0.84,
+        2 * _HALF,
+        boxstyle="round,pad=0,rounding_size=0.08",
+        facecolor=colour,
+        edgecolor=_DARK if tile.heavy else PALE,
+        linewidth=3 if tile.heavy else 0.8,
+        mutation_aspect=0.6,
+    )
+    axes.add_patch(box)
+    if tile.hatch:
+        hatched = FancyBboxPatch(
+            (across - 0.42, down - _HALF),
+            0.84,
+            2 * _HALF,
+            boxstyle="round,pad=0,rounding_size=0.08",
+            facecolor="none",
+            edgecolor="#c8c2b4",
+            hatch=tile.hatch,
+            linewidth=0,
+            mutation_aspect=0.6,
+        )
+        axes.add_patch(hatched)
+    ink = ink_on(colour)
+    head = textwrap.fill(visible(tile.name), _NAME_WIDTH, max_lines=2, placeholder="\u2026")
+    text = "\n".join((head, *tile.lines))
+    axes.text(
+        across, down, text, ha="center", va="center", fontsize=8.6, color=ink, linespacing=1.25
+    )
+
+
+def _scale(axes: Any, scale: tuple[str, str, str], *, reverse: bool) -> None:  # noqa: ANN401
+    """Draw the colour scale above the tiles with its ends named."""
+    lead, low, high = scale
+    if not low:
+        return
+    steps = 12
+    for step in range(steps):
+        share = step / (steps - 1)
+        colour = colour_of(1 - share if reverse else share)
+        axes.barh(-1.08, 0.9 / steps, left=0.9 + step * 0.9 / steps, height=0.2, color=colour)
+    axes.text(-0.45, -1.08, lead, ha="left", va="center", fontsize=9, color=INK)
+    axes.text(0.86, -1.08, low, ha="right", va="center", fontsize=9, color=INK)
+    axes.text(1.84, -1.08, high, ha="left", va="center", fontsize=9, color=INK)
+
+
+def colour_of(share: float | None) -> str:
+    """Give the colour of a share on the cividis map; paper where there is none."""
+    from matplotlib import colormaps  # noqa: PLC0415 - slow to load
+    from matplotlib.colors import to_hex  # noqa: PLC0415 - as above
+
+    return _PAPER if share is None else str(to_hex(colormaps["cividis"](share)))
+
+
+def luminance(colour: str) -> float:
+    """Give the relative luminance of a colour (WCAG 2.2)."""
+    parts = [int(colour[at : at + 2], 16) / 255 for at in (1, 3, 5)]
+    linear = [c / 12.92 if c <= 0.04045 else ((c + 0.055) / 1.055) ** 2.4 for c in parts]  # noqa: PLR2004
+    return 0.2126 * linear[0] + 0.7152 * linear[1] + 0.0722 * linear[2]
+
+
+def contrast(one: str, other: str) -> float:
+    """Give the contrast ratio of two colours (WCAG 2.2)."""
+    high, low = sorted((luminance(one), luminance(other)), reverse=True)
+    return (high + 0.05) / (low + 0.05)
+
+
+def ink_on(colour: str) -> str:
+    """Give the ink that stands out better on a colour."""
+    return max((_DARK, _LIGHT), key=lambda ink: contrast(ink, colour))
