@@ -26,6 +26,7 @@ from recondition.fields import Id, Words
 CALCIUM, MAGNESIUM = Decimal("2.497"), Decimal("4.118")
 SPREAD_USUAL_DEG = Decimal(3)
 NEAR_90_DEG = Decimal(10)
+DROP_MAX_UL = Decimal(10)  # "a few microlitres" (common practice, no source)
 _MM_MAX = Decimal(20)
 _MG_MAX = Decimal(5000)
 
@@ -136,13 +137,29 @@ def angle(height: Decimal, width: Decimal) -> Decimal:
     return Decimal(repr(math.degrees(2 * math.atan(2 * height / width))))
 
 
+def volume_ul(height_mm: Decimal, width_mm: Decimal) -> Decimal:
+    """Give the volume of a cap in microlitres: pi h (3 a^2 + h^2) / 6, a half the width."""
+    half = width_mm / 2
+    return Decimal(repr(math.pi)) * height_mm * (3 * half * half + height_mm * height_mm) / 6
+
+
 @dataclass(frozen=True, slots=True)
 class Drops:
-    """The angle of several drops: mean and standard deviation (None of a single drop)."""
+    """The angle of several drops: mean and standard deviation (None of a single drop).
+
+    ``largest_ul`` is the volume of the largest: the formula holds for a few microlitres, and
+    a bigger drop flattens and reads low.
+    """
 
     mean_deg: Decimal
     spread_deg: Decimal | None
     count: int
+    largest_ul: Decimal
+
+    @property
+    def too_large(self) -> bool:
+        """Whether a drop is larger than the formula is good for."""
+        return self.largest_ul > DROP_MAX_UL
 
     @property
     def margin_deg(self) -> Decimal:
@@ -154,10 +171,11 @@ def drops(heights: Sequence[Decimal], widths: Sequence[Decimal]) -> Drops:
     """Give the angle of drops and its spread."""
     found = [angle(h, w) for h, w in zip(heights, widths, strict=True)]
     mean = sum(found, Decimal(0)) / len(found)
+    largest = max(volume_ul(h, w) for h, w in zip(heights, widths, strict=True))
     if len(found) == 1:
-        return Drops(mean, None, 1)
+        return Drops(mean, None, 1, largest)
     squares = sum(((value - mean) ** 2 for value in found), Decimal(0))
-    return Drops(mean, (squares / (len(found) - 1)).sqrt(), len(found))
+    return Drops(mean, (squares / (len(found) - 1)).sqrt(), len(found), largest)
 
 
 def names(mean_deg: Decimal) -> dict[str, str]:
@@ -183,7 +201,8 @@ def meaning(read: Drops) -> str:
         said = "a water-repelling layer is wearing out: take the rest off before levelling"
     else:
         said = "assume that no water-repelling layer is there"
-    return f"{said}. Beading alone is no proof of protection; clean bare paint beads too."
+    large = " A drop is so large that it flattens and reads low." if read.too_large else ""
+    return f"{said}. Beading alone is no proof of protection; clean bare paint beads too.{large}"
 
 
 def hardness(calcium_mg_l: Decimal, magnesium_mg_l: Decimal) -> Decimal:

@@ -175,11 +175,14 @@ class JobSheet:
         if before is not None:
             sets = [each for each in sets if each.precedes(before)]
             taken = [each for each in taken if each.on <= before.on]
+        return headroom(panel, sets, taken, self._floor(panel))
+
+    def _floor(self, panel: str) -> Decimal | None:
+        """Give the film that must stay on a panel: its own, else the vehicle's or the book's."""
         own = self.panels.get(panel)
-        floor = self.floor_um
         if own is not None and own.film_floor is not None:
-            floor = um(own.film_floor)
-        return headroom(panel, sets, taken, floor)
+            return um(own.film_floor)
+        return self.floor_um
 
     def surfaces(self, panel: str | None) -> tuple[Surface, ...]:
         """Give what is on record of a panel's surface, or of those that a name takes together."""
@@ -241,7 +244,7 @@ class JobSheet:
 
     def unknown_room(self, panel: str) -> str:
         """Say why a panel's headroom is not known."""
-        missing = "no readings" if not self.sets.get(panel) else "no floor is set"
+        missing = "no floor is set" if self._floor(panel) is None else "no readings before it"
         return f"the headroom of the {panel} is not known: {missing}."
 
     def breaks(

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from functools import partial
+from pathlib import Path
 from typing import Any
 
 from recondition.book import Connection, reading
@@ -130,7 +131,8 @@ def arrival(conn: Connection, vehicle: Stored[Vehicle]) -> Told:
         lists_bench.custody(conn, vehicle.ref)[0],
         _photograph_list(conn, vehicle.id),
     )
-    return Told(_counted(states, severities), tables, pictures if states else {})
+    shots = _arrival_shots(conn, vehicle.id)
+    return Told(_counted(states, severities), tables, pictures if states else {}, shots)
 
 
 def now(conn: Connection, vehicle: Stored[Vehicle]) -> Told:
@@ -323,6 +325,24 @@ def _photograph_list(conn: Connection, vehicle_id: str) -> Table:
     return Table("Photographs", columns, rows)
 
 
+def _shot(each: Stored[Document], files: Mapping[str, Path], side: str = "") -> Shot | None:
+    """Give a photograph as it is shown; None where its file is gone."""
+    small = thumbnail(files[each.id]) if each.id in files else None
+    lead = f"{side}: " if side else ""
+    caption = f"{lead}{each.entry.title}, {_moment(each.entry)} ({each.ref})"
+    return Shot(caption, small) if small is not None else None
+
+
+def _arrival_shots(conn: Connection, vehicle_id: str) -> tuple[Photographs, ...]:
+    """Give small copies of the photographs that show no work: those with no picture before."""
+    files = reading.kept_files(conn, vehicle_id)
+    pictures = [p for p in _photographs(conn, vehicle_id) if p.entry.before is None]
+    found = [shot for each in pictures[:_SHOTS_MAX] if (shot := _shot(each, files)) is not None]
+    more = len(pictures) - len(found)
+    title = "Photographs" + (f" ({more} more are kept)" if more else "")
+    return (Photographs(title, tuple(found)),) if found else ()
+
+
 def _pairs(conn: Connection, vehicle_id: str) -> tuple[Photographs, ...]:
     """Give pictures before and after side by side, as small copies without metadata."""
     files = reading.kept_files(conn, vehicle_id)
@@ -332,11 +352,8 @@ def _pairs(conn: Connection, vehicle_id: str) -> tuple[Photographs, ...]:
         before = pictures.get(after.entry.before or "")
         if before is None or len(made) == _SHOTS_MAX:
             continue
-        shots = tuple(
-            Shot(f"{side}: {each.entry.title}, {_moment(each.entry)} ({each.ref})", small)
-            for side, each in (("before", before), ("after", after))
-            if (small := thumbnail(files[each.id]) if each.id in files else None) is not None
-        )
-        if len(shots) == 2:  # noqa: PLR2004 - a pair
-            made.append(Photographs(f"Before and after: {after.entry.panel or 'vehicle'}", shots))
+        shots = (_shot(before, files, "before"), _shot(after, files, "after"))
+        if shots[0] is not None and shots[1] is not None:
+            title = f"Before and after: {after.entry.panel or 'vehicle'}"
+            made.append(Photographs(title, (shots[0], shots[1])))
     return tuple(made)

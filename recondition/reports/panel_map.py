@@ -24,10 +24,12 @@ if TYPE_CHECKING:
     from recondition.reports.film import PanelFilm
 
 _DARK, _LIGHT, _PAPER = "#010101", "#fefefe", "#f6f3ea"
-_HALF = 0.4
+_HALF, _WIDE = 0.42, 0.94
 _NAME_WIDTH = 18
 # One painted-again panel must not push all the others to one end of the scale.
 _TIMES_MEDIAN = 1.5
+# Nor must a few micrometres look like the whole scale.
+_SPAN_MIN = 1.25
 _WORST = len(SEVERITY_WORDS) - 1
 
 _PLAN: tuple[tuple[str, str, str], ...] = (
@@ -109,10 +111,12 @@ def film_map(body: Body, films: Sequence[PanelFilm], *, name: str, title: str) -
 
 
 def _ends(lows: Sequence[float]) -> tuple[float, float]:
-    """Give the ends of the colour scale: the lowest, and the highest or half above the middle."""
+    """Give the ends of the colour scale, from the lowest film up."""
     if not lows:
         return 0.0, 1.0
-    return min(lows), min(max(lows), max(_TIMES_MEDIAN * median(lows), min(lows)))
+    low = min(lows)
+    top = min(max(lows), _TIMES_MEDIAN * median(lows))
+    return low, max(top, _SPAN_MIN * low)
 
 
 @dataclass(frozen=True, slots=True)
@@ -182,8 +186,8 @@ def _tile(axes: Any, across: int, down: int, tile: Tile) -> None:  # noqa: ANN40
 
     colour = colour_of(tile.share)
     box = FancyBboxPatch(
-        (across - 0.42, down - _HALF),
-        0.84,
+        (across - _WIDE / 2, down - _HALF),
+        _WIDE,
         2 * _HALF,
         boxstyle="round,pad=0,rounding_size=0.08",
         facecolor=colour,
@@ -194,8 +198,8 @@ def _tile(axes: Any, across: int, down: int, tile: Tile) -> None:  # noqa: ANN40
     axes.add_patch(box)
     if tile.hatch:
         hatched = FancyBboxPatch(
-            (across - 0.42, down - _HALF),
-            0.84,
+            (across - _WIDE / 2, down - _HALF),
+            _WIDE,
             2 * _HALF,
             boxstyle="round,pad=0,rounding_size=0.08",
             facecolor="none",
@@ -208,9 +212,7 @@ def _tile(axes: Any, across: int, down: int, tile: Tile) -> None:  # noqa: ANN40
     ink = ink_on(colour)
     head = textwrap.fill(visible(tile.name), _NAME_WIDTH, max_lines=2, placeholder="\u2026")
     text = "\n".join((head, *tile.lines))
-    axes.text(
-        across, down, text, ha="center", va="center", fontsize=8.6, color=ink, linespacing=1.25
-    )
+    axes.text(across, down, text, ha="center", va="center", fontsize=9, color=ink, linespacing=1.25)
 
 
 def _scale(axes: Any, scale: tuple[str, str, str], *, reverse: bool) -> None:  # noqa: ANN401

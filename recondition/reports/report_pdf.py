@@ -60,7 +60,7 @@ def _table(table: Table) -> dict[str, Any]:
     return {
         "caption": visible(table.title),
         "columns": [visible(name) for name in names],
-        "widths": [max(width, 8) for width in widths],
+        "widths": [max(width, 10) for width in widths],
         "right": [not column.is_text for column in table.columns],
         "rows": [list(row) for row in rows],
         "total": table.total is not None,

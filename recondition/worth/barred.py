@@ -19,7 +19,8 @@ def barred(weighing: Weighing) -> dict[str, str]:
         if own[item]:
             reasons[item] = own[item]
         elif first is not None:
-            reasons[item] = f"needs {weighing.question.ref(first)}, which is {own[first]}"
+            joint = "and" if first in weighing.question.stopped else "which is"
+            reasons[item] = f"needs {weighing.question.ref(first)}, {joint} {own[first]}"
     return reasons
 
 

@@ -115,9 +115,8 @@ def labour(vehicle: Id, person: Id, hours: str, **more: Any) -> Labour:
 
 
 def finding(vehicle: Id, **more: Any) -> Finding:
-    return Finding(
-        vehicle=vehicle, area=Area.EXTERIOR, panel="roof", defect="scratch", found_on=DAY, **more
-    )
+    given = {"area": Area.EXTERIOR, "panel": "roof", "defect": "scratch", "found_on": DAY} | more
+    return Finding(vehicle=vehicle, **given)
 
 
 def links(*findings: Id) -> tuple[Link, ...]:

@@ -12,10 +12,17 @@ from playwright.sync_api import Browser, Page, sync_playwright
 from recondition.book.engine import create_book
 from recondition.intake.load import load
 from recondition.reports.files import write_every_report
+from recondition.reports.inspection import inspection_page
+from recondition.reports.pages import REPORTS, page_of
+from recondition.reports.writing import write_page
 from recondition.resources import resource
 from tests.browsing import ARGUMENTS, chromium
 
-PAGES = ("worth-doing.html", "cost-and-uplift.html", "work-history.html")
+BENCH = ("arrival", "condition", "changes")
+PAGES = (
+    "worth-doing.html", "cost-and-uplift.html", "work-history.html", "inspection.html",
+    *(f"{name}.html" for name in BENCH),
+)  # fmt: skip
 WIDTHS = (360, 1200)
 
 
@@ -25,6 +32,11 @@ def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
     book = create_book(str(place / "demo.book"))
     load(book, resource("demo_data") / "shop-year.xlsx", author_ref="IC")
     write_every_report(book, place / "reports", history_of="0007")
+    with book.reading() as conn:
+        made = {name: page_of(name, REPORTS[name](conn, ()), made_at=book.now()) for name in BENCH}
+        made["inspection"] = inspection_page(conn, "0007", book.now())
+    for name, page in made.items():
+        write_page(page, place / "reports" / f"{name}.html", None, book.now())
     return place / "reports"
 
 
@@ -109,6 +121,29 @@ def test_every_text_has_enough_contrast(
         }"""
     )
     assert worst >= 4.5
+    page.close()
+
+
+def test_the_panel_map_can_be_read_on_a_phone(browser: Browser, folder: Path) -> None:
+    """Every text of a map is as high as small print, and stays within its own tile."""
+    page, _, _ = _open(browser, folder / "condition.html", 360)
+    texts = page.evaluate(
+        """() => [...document.querySelectorAll('figure svg')].flatMap(svg => {
+          const boxes = [...svg.querySelectorAll('path')]
+            .map(path => path.getBoundingClientRect())
+            .filter(box => box.width > 60 && box.width < 130 && box.height > 25);
+          return [...svg.querySelectorAll('text')].map(text => {
+            const box = text.getBoundingClientRect();
+            const tile = boxes.find(b => box.x + box.width / 2 > b.x && box.y > b.y - 2 &&
+              box.x + box.width / 2 < b.right && box.bottom < b.bottom + 4);
+            return [text.textContent.trim(), box.height, !tile || box.width <= tile.width,
+                    Boolean(tile)];
+          });
+        })"""
+    )
+    assert sum(inside for *_, inside in texts) > 30
+    assert [text for text, height, *_ in texts if height < 10] == []
+    assert [text for text, _, fits, _ in texts if not fits] == []
     page.close()
 
 
