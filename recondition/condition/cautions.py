@@ -10,6 +10,7 @@ from __future__ import annotations
 import re
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 
 from recondition.condition.chemistry import Nature, Surface, clash
 from recondition.errors import Refused
@@ -69,6 +70,7 @@ class Stopped(Refused):
         )
 
 
+@lru_cache(maxsize=50_000)
 def says(text: str, phrase: str) -> bool:
     """Tell whether a text holds every part of ``a+b``, each as the start of a word."""
     parts = (re.escape(part.strip()) for part in phrase.split("+"))

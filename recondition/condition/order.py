@@ -6,12 +6,13 @@ its own or none in the place of one of these (sheet ``work rules``).
 
 from __future__ import annotations
 
+from bisect import bisect_left, insort
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from enum import StrEnum
 
-from recondition.condition.cautions import Task, says_any
+from recondition.condition.cautions import Task, says, says_any
 from recondition.condition.panels import same_panel
 from recondition.fields import Words
 
@@ -81,6 +82,10 @@ class Broken:
         after = "on the same day after" if self.rule.kind is RuleKind.NEXT_DAY else "after"
         ref = self.by.ref if self.by else ""
         return f"{self.name}: it comes {after} {ref}; {self.rule.why}."
+
+
+END_OF_DAY = 2**62
+"""The order of an event after everything that is recorded."""
 
 
 def _rule(  # noqa: PLR0913, PLR0917 - one argument a column of the table below
@@ -192,45 +197,80 @@ def in_force(own: Mapping[str, WorkRule]) -> dict[str, WorkRule]:
     return {name: rule for name, rule in together.items() if not rule.off}
 
 
-def broken(
-    rules: Mapping[str, WorkRule], task: Task, on: date, events: Sequence[Event]
-) -> list[Broken]:
+class EventLog:
+    """What happened to one vehicle, found by the phrases that each event says.
+
+    ``add`` keeps every list by day and order, so that judging a task does not read them all.
+    """
+
+    def __init__(self, rules: Mapping[str, WorkRule], events: Iterable[Event] = ()) -> None:
+        """Look for the phrases of these rules."""
+        self.rules = rules
+        phrases = (phrase for rule in rules.values() for phrase in (*rule.other, *rule.since))
+        self._said: dict[str, list[Event]] = {phrase: [] for phrase in phrases}
+        for event in events:
+            self.add(event)
+
+    def add(self, event: Event) -> None:
+        """Note an event."""
+        for phrase, found in self._said.items():
+            if says(event.text, phrase):
+                insort(found, event, key=_moment)
+
+    def last(
+        self, phrases: Sequence[str], panel: str | None, scope: Scope, until: Moment
+    ) -> Event | None:
+        """Give the last event before a moment that says one of some phrases, where it counts."""
+        found = [
+            event
+            for phrase in phrases
+            if (event := _newest(self._said[phrase], panel, scope, until)) is not None
+        ]
+        return max(found, key=_moment, default=None)
+
+
+Moment = tuple[date, int]
+
+
+def _moment(event: Event) -> Moment:
+    return event.on, event.order
+
+
+def _newest(found: list[Event], panel: str | None, scope: Scope, until: Moment) -> Event | None:
+    """Give the newest event of a list before a moment, on a panel where that matters."""
+    for at in range(bisect_left(found, until, key=_moment) - 1, -1, -1):
+        if scope is Scope.VEHICLE or same_panel(panel, found[at].panel):
+            return found[at]
+    return None
+
+
+def broken(log: EventLog, task: Task, on: date, until: Moment | None = None) -> list[Broken]:
     """List the rules that a task on a day breaks, given what went before it.
 
-    ``events`` are those before the task, oldest first.
+    What the log holds up to the end of that day went before, or up to the moment ``until``.
     """
+    moment = until or (on, END_OF_DAY)
     found = []
-    for name, rule in rules.items():
+    for name, rule in log.rules.items():
         text = task.whole_text if rule.stops else task.text
         if not says_any(text, rule.task) or says_any(task.whole_text, rule.unless):
             continue
-        breaks, by = _breaks(rule, task, on, events)
+        breaks, by = _breaks(rule, log, task, on, moment)
         if breaks:
             found.append(Broken(name, rule, by))
     return found
 
 
 def _breaks(
-    rule: WorkRule, task: Task, on: date, events: Sequence[Event]
+    rule: WorkRule, log: EventLog, task: Task, on: date, until: Moment
 ) -> tuple[bool, Event | None]:
     """Tell whether a rule is broken, and by which event where it is by one."""
-    near = [e for e in events if rule.scope is Scope.VEHICLE or same_panel(task.panel, e.panel)]
+    met = log.last(rule.other, task.panel, rule.scope, until)
     if rule.kind is RuleKind.NEEDS:
-        last = _last(near, rule.since) if rule.since else None
-        if rule.only_after and last is None:
+        since = log.last(rule.since, task.panel, rule.scope, until)
+        if rule.only_after and since is None:
             return False, None
-        after = near[near.index(last) + 1 :] if last is not None else near
-        return not any(says_any(event.text, rule.other) for event in after), None
-    if rule.kind is RuleKind.NEXT_DAY:
-        near = [event for event in near if event.on == on]
-    met = _last(near, rule.other)
+        return met is None or (since is not None and _moment(met) <= _moment(since)), None
+    if rule.kind is RuleKind.NEXT_DAY and met is not None and met.on != on:
+        return False, None
     return met is not None, met
-
-
-def _last(events: Iterable[Event], phrases: Sequence[str]) -> Event | None:
-    """Give the last event that says one of some phrases."""
-    found = None
-    for event in events:
-        if says_any(event.text, phrases):
-            found = event
-    return found

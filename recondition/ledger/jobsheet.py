@@ -6,7 +6,7 @@ Nothing here reads a book: records are noted one after another, oldest first.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from datetime import date
 from decimal import Decimal
@@ -29,17 +29,30 @@ from recondition.condition.film import (
 from recondition.condition.findings import Finding
 from recondition.condition.gloss import GlossReading
 from recondition.condition.identification import SurfaceTest
-from recondition.condition.order import CUTS, Broken, Event, WorkRule, broken
+from recondition.condition.order import (
+    CUTS,
+    END_OF_DAY,
+    Broken,
+    Event,
+    EventLog,
+    RuleKind,
+    Scope,
+    WorkRule,
+    broken,
+)
 from recondition.condition.panels import Panel, same_panel
 from recondition.condition.water import DropReading
 from recondition.errors import Refused
-from recondition.fields import Id
+from recondition.fields import Id, Words
 from recondition.ledger.documents import Document, DocumentKind
 from recondition.ledger.lines import Consumable, Labour, LineEntry, Part, PartState, Sublet, Use
 from recondition.materials.products import Product
 
 _COUNTED = ("count", "sets", "uses")
 _RINSED = ("rinse", "wash", "neutralis")
+_RINSE = "a rinse between"
+SURFACE_READ = "surface read"
+"""What a part that was fitted with its surface read says of itself."""
 
 
 def nature_of(name: str, product: Product) -> Nature:
@@ -98,7 +111,15 @@ class JobSheet:
     taken: dict[str, list[Taken]] = field(default_factory=dict)
     by_candidate: dict[tuple[str, str], Decimal] = field(default_factory=dict)
     events: list[Event] = field(default_factory=list)
-    used: list[Used] = field(default_factory=list)
+    used: dict[date, list[Used]] = field(default_factory=dict)
+    log: EventLog = field(init=False)
+
+    def __post_init__(self) -> None:
+        """Begin the log of what the rules ask for."""
+        rinsed = WorkRule(
+            task=(), kind=RuleKind.NEEDS, other=_RINSED, why=Words("rinse"), scope=Scope.PANEL
+        )
+        self.log = EventLog({**self.rules, _RINSE: rinsed})
 
     def note(self, ref: str, entry: Any, order: int) -> None:  # noqa: ANN401 - any entry
         """Take a record into account; ``order`` rises with each."""
@@ -126,7 +147,9 @@ class JobSheet:
                 self._note_line(ref, entry, order)
 
     def _happened(self, text: str, panel: str | None, on: date, order: int, ref: str) -> None:
-        self.events.append(Event(text.casefold(), panel, on, order, ref))
+        event = Event(text.casefold(), panel, on, order, ref)
+        self.events.append(event)
+        self.log.add(event)
 
     def _note_line(self, ref: str, entry: LineEntry, order: int) -> None:
         """Take a posted line into account."""
@@ -134,7 +157,8 @@ class JobSheet:
             product = self.products.get(entry.product)
             if product is not None and entry.use is not Use.WASTED:
                 found = nature_of(self.names[entry.product], product)
-                self.used.append(Used(found, entry.panel, entry.work_date, order))
+                used = Used(found, entry.panel, entry.work_date, order)
+                self.used.setdefault(entry.work_date, []).append(used)
             return
         if isinstance(entry, Labour | Part | Sublet):
             text = self.task_of(entry).text
@@ -248,45 +272,37 @@ class JobSheet:
         return f"the headroom of the {panel} is not known: {missing}."
 
     def breaks(
-        self, entry: LineEntry, task: Task, events: Iterable[Event] | None = None
+        self, entry: LineEntry, task: Task, until: tuple[date, int] | None = None
     ) -> list[Broken]:
         """List the rules of the order of work that a line breaks, given what went before it.
 
-        ``events`` are those before it; all up to its day where they are left out.
+        Everything up to its day went before, or what is older than ``until``.
         """
-        before = [
-            each
-            for each in (self.events if events is None else events)
-            if each.on <= entry.work_date
-        ]
-        before.sort(key=lambda each: (each.on, each.order))
+        found = broken(self.log, task, entry.work_date, until)
         if isinstance(entry, Part) and entry.window and entry.window.surface is not None:
-            last = before[-1].order if before else 0
-            before.append(Event("surface read", entry.panel, entry.work_date, last, ""))
-        return broken(self.rules, task, entry.work_date, before)
+            return [each for each in found if SURFACE_READ not in each.rule.other]
+        return found
 
     def _mixed(self, entry: LineEntry, task: Task) -> Caution | None:
         """Stop an acid after an alkaline product on one panel, or the reverse, without a rinse."""
         product = task.product
         if product is None or product.acid == product.alkaline:
             return None
-        here = [
-            u for u in self.used if u.on == entry.work_date and same_panel(u.panel, entry.panel)
-        ]
-        other = [
-            u
-            for u in here
-            if (u.nature.acid, u.nature.alkaline) == (product.alkaline, product.acid)
-        ]
-        if not other:
+        wanted = (product.alkaline, product.acid)
+        last = next(
+            (
+                used
+                for used in reversed(self.used.get(entry.work_date, []))
+                if same_panel(used.panel, entry.panel)
+                and (used.nature.acid, used.nature.alkaline) == wanted
+            ),
+            None,
+        )
+        if last is None:
             return None
-        last = other[-1]
-        rinsed = [
-            e
-            for e in self.events
-            if (e.on, e.order) > (last.on, last.order) and says_any(e.text, _RINSED)
-        ]
-        if any(same_panel(each.panel, entry.panel) for each in rinsed):
+        end = (entry.work_date, END_OF_DAY)
+        rinse = self.log.last(_RINSED, entry.panel, Scope.PANEL, end)
+        if rinse is not None and (rinse.on, rinse.order) > (last.on, last.order):
             return None
         kinds = ("acid", "alkaline") if product.acid else ("alkaline", "acid")
         return Caution(

@@ -14,7 +14,7 @@ from typing import Any
 
 from recondition.condition.cautions import DEFER, Task, cautions, says_any
 from recondition.condition.film import NoHeadroom, um
-from recondition.condition.order import Event, RuleKind, broken
+from recondition.condition.order import Event, EventLog, RuleKind, broken
 from recondition.ledger.jobsheet import JobSheet, nature_of
 
 
@@ -96,13 +96,13 @@ def plan_notes(
     the plan and not required is named, so that the order can be stated.
     """
     said: list[tuple[str, str]] = []
-    done = sorted(sheet.events, key=lambda each: (each.on, each.order))
     for item, candidate in chosen.items():
         before = _required(item, chosen)
-        events = [*done, *_planned_events(before, chosen, names, today)]
+        events = [*sheet.events, *_planned_events(before, chosen, names, today)]
+        log = EventLog(sheet.rules, events)
         others = _planned_events(set(chosen) - before - {item}, chosen, names, today)
         for task in planned_tasks(sheet, candidate):
-            for found in broken(sheet.rules, task, today, events):
+            for found in broken(log, task, today):
                 if found.rule.kind is RuleKind.NEXT_DAY:
                     continue
                 there = [e for e in others if says_any(e.text, found.rule.other)]

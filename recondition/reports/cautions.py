@@ -83,12 +83,7 @@ def _told(sheet: JobSheet, entry: LineEntry, order: int) -> list[str]:
     told = []
     if isinstance(entry, Labour | Part):
         task = sheet.task_of(entry)
-        earlier = [
-            each
-            for each in sheet.events
-            if each.on < entry.work_date or (each.on == entry.work_date and each.order < order)
-        ]
-        told = [each.said() for each in sheet.breaks(entry, task, earlier)]
+        told = [each.said() for each in sheet.breaks(entry, task, (entry.work_date, order))]
     if entry.override:
         told.append(f"overridden: {entry.override}")
     return told

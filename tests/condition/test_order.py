@@ -14,6 +14,7 @@ from recondition.condition.cautions import Task
 from recondition.condition.order import (
     RULES,
     Event,
+    EventLog,
     RuleKind,
     Scope,
     WorkRule,
@@ -30,7 +31,7 @@ def events(*told: str, panel: str | None = "roof", on: date = DAY) -> list[Event
 
 
 def names(task: str, *before: str, panel: str | None = "roof", on: date = DAY) -> list[str]:
-    found = broken(RULES, Task(task, panel=panel), on, events(*before, on=DAY))
+    found = broken(EventLog(RULES, events(*before, on=DAY)), Task(task, panel=panel), on)
     return [each.name for each in found]
 
 
@@ -87,12 +88,12 @@ def test_only_health_stops_work() -> None:
     assert [name for name, rule in RULES.items() if rule.stops] == ["lead swab before dry sanding"]
     assert "lead swab before dry sanding" not in names("wet sand")
     dusty = Task("prepare", "dry sanded the edge", "roof")
-    assert [b.name for b in broken(RULES, dusty, DAY, []) if b.rule.stops]
+    assert [b.name for b in broken(EventLog(RULES), dusty, DAY) if b.rule.stops]
 
 
 def test_another_panels_work_does_not_count() -> None:
     seen = events("wipe-down", "polish", panel="bonnet")
-    found = [b.name for b in broken(RULES, Task("coat", panel="roof"), DAY, seen)]
+    found = [b.name for b in broken(EventLog(RULES, seen), Task("coat", panel="roof"), DAY)]
     assert {"polish before coating", "wipe-down before coating"} <= set(found)
 
 
@@ -110,14 +111,16 @@ def test_a_books_own_rule_adds_replaces_and_takes_away() -> None:
     assert "mask first" in together
     assert "tyres last" not in together
     assert len(together) == len(RULES)
-    (found,) = [b for b in broken(together, Task("sand", panel="roof"), DAY, []) if b.rule is own]
+    (found,) = [
+        b for b in broken(EventLog(together), Task("sand", panel="roof"), DAY) if b.rule is own
+    ]
     assert found.said() == "mask first: nothing on record says 'mask' before it; edges burn."
 
 
 def test_what_broke_a_rule_is_named() -> None:
     (found,) = [
         b
-        for b in broken(RULES, Task("new decal", panel="roof"), DAY, events("coat"))
+        for b in broken(EventLog(RULES, events("coat")), Task("new decal", panel="roof"), DAY)
         if b.name == "never a decal on a coating"
     ]
     assert found.said().startswith("never a decal on a coating: it comes after L-1; ")
