@@ -13,10 +13,10 @@ from recondition.book.kinds import LINE_KINDS
 from recondition.book.tables import entity, record, vehicle
 from recondition.condition.bodies import Body, PanelNotOnBody, body_of
 from recondition.condition.film import FilmReading, Instrument, check_reading, um
-from recondition.condition.order import in_force
+from recondition.condition.order import WorkRule, in_force
 from recondition.condition.panels import Panel, Substrate
 from recondition.condition.vehicle import Vehicle
-from recondition.ledger.jobsheet import JobSheet, Verdict
+from recondition.ledger.jobsheet import JobSheet, Verdict, concerns
 from recondition.ledger.lines import LineEntry, Reversal
 
 _NOTED = (
@@ -83,6 +83,7 @@ class Surfaces:
         self._flush = flush
         self._sheets: dict[str, JobSheet] = {}
         self._orders: dict[str, int] = {}
+        self._rules: Mapping[str, WorkRule] | None = None
 
     def judge(self, entry: Any) -> Verdict:  # noqa: ANN401 - any entry class
         """Refuse a panel that the body has not, or a film reading that cannot be; judge a line.
@@ -106,7 +107,11 @@ class Surfaces:
         return Verdict()
 
     def _line(self, vehicle_id: str, entry: LineEntry) -> Verdict:
-        """Judge a line against its vehicle's job sheet."""
+        """Judge a line against its vehicle's job sheet, where that has anything to say."""
+        product_id = getattr(entry, "product", None)
+        product = self._context.product(product_id) if product_id else None
+        if not concerns(entry, self._in_force(), product):
+            return Verdict()
         sheet = self._sheet(vehicle_id)
         return sheet.judge(entry, self._orders[vehicle_id])
 
@@ -125,6 +130,8 @@ class Surfaces:
         """Forget all job sheets where something other than a line may have changed them."""
         if kind not in LINE_KINDS and kind != "movement":
             self._sheets.clear()
+        if kind == "work rule":
+            self._rules = None
 
     def _sheet(self, vehicle_id: str) -> JobSheet:
         """Give a vehicle's job sheet, read where it is not at hand."""
@@ -135,6 +142,14 @@ class Surfaces:
             newest = self._conn.execute(last.order_by(record.c.sequence.desc()).limit(1)).scalar()
             self._orders[vehicle_id] = int(newest or 0) + 1
         return self._sheets[vehicle_id]
+
+    def _in_force(self) -> Mapping[str, WorkRule]:
+        """Give the rules of the order of work, read once."""
+        if self._rules is None:
+            self._flush()
+            own = {item.ref: item.entry for item in reading.stored(self._conn, "work rule")}
+            self._rules = in_force(own)
+        return self._rules
 
     def _style(self, vehicle_id: str) -> str:
         """Give the vehicle's own words for its body style."""

@@ -12,7 +12,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 
-from recondition.condition.chemistry import Nature, Surface, clash
+from recondition.condition.chemistry import HARMLESS, Nature, Surface, clash
 from recondition.errors import Refused
 
 DEFER = "The safety data sheet, local codes and licensed practice come first."
@@ -167,6 +167,15 @@ _REMINDERS: tuple[tuple[tuple[str, ...], Caution], ...] = (
     ),
 )
 _TWO_PACK = ("two-pack", "2k", "isocyanate")
+
+
+def reminds(task: Task) -> bool:
+    """Tell whether any caution could follow from a task's words or its product."""
+    product = task.product
+    if product is not None and (product.words != HARMLESS or not product.known):
+        return True
+    spoken = (*_TWO_PACK, *(phrase for phrases, _ in _REMINDERS for phrase in phrases))
+    return says_any(task.whole_text, spoken)
 
 
 def cautions(task: Task) -> list[Caution]:

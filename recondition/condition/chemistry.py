@@ -18,6 +18,7 @@ from recondition.condition.panels import Finish, Substrate
 CORROSIVE_LOW, CORROSIVE_HIGH = Decimal(2), Decimal("11.5")
 ACID_BELOW, ALKALINE_ABOVE = Decimal(6), Decimal("8.5")
 
+HARMLESS = "neither acid nor alkaline nor a solvent"
 _FLUORIDE = (
     "hydrofluoric", "hydrogen fluoride", "bifluoride", "hydrogen difluoride",
     "hydrogendifluoride", "7664-39-3", "1341-49-7", "1333-83-1",
@@ -75,7 +76,7 @@ class Nature:
         ]
         if not self.known:
             return "not known: no pH, hazards or ingredients of its data sheet are on file"
-        return ", ".join(said) or "neither acid nor alkaline nor a solvent"
+        return ", ".join(said) or HARMLESS
 
 
 def nature(name: str, ph: Decimal | None, ph_to: Decimal | None, *texts: str | None) -> Nature:

@@ -14,7 +14,7 @@ from typing import Any
 
 from recondition.amounts.units import UNITS
 from recondition.condition.bodies import Body
-from recondition.condition.cautions import Caution, Stopped, Task, cautions, says_any
+from recondition.condition.cautions import Caution, Stopped, Task, cautions, reminds, says_any
 from recondition.condition.chemistry import Nature, Surface, nature
 from recondition.condition.film import (
     FilmReading,
@@ -89,6 +89,42 @@ class Verdict:
     stops: tuple[Refused, ...] = ()
     told: tuple[str, ...] = ()
     reminders: tuple[str, ...] = ()
+
+
+def task_of(
+    entry: LineEntry,
+    product: Product | None,
+    name: str = "",
+    surfaces: tuple[Surface, ...] = (),
+) -> Task:
+    """Describe a line as a task; ``name`` is the shop's own for its product."""
+    part = f" {entry.part_name}" if isinstance(entry, Part) else ""
+    return Task(
+        operation=entry.operation or "",
+        words=entry.words + part,
+        panel=entry.panel,
+        surfaces=surfaces,
+        product=nature_of(name, product) if product else None,
+        allowed_because=(product.allowed_because or "") if product else "",
+        in_house=not isinstance(entry, Sublet),
+    )
+
+
+def concerns(entry: LineEntry, rules: Mapping[str, WorkRule], product: Product | None) -> bool:
+    """Tell whether a vehicle's job sheet could have anything to say about a line.
+
+    Most lines are of no concern to film, surface or order, and need no look at it.
+    """
+    if not isinstance(entry, Labour | Part | Consumable):
+        return False
+    task = task_of(entry, product)
+    if getattr(entry, "film_removal", None) is not None or reminds(task):
+        return True
+    if entry.candidate is not None and says_any(task.text, CUTS):
+        return True
+    return any(
+        says_any(task.whole_text if rule.stops else task.text, rule.task) for rule in rules.values()
+    )
 
 
 @dataclass(slots=True, kw_only=True)
@@ -222,20 +258,11 @@ class JobSheet:
         return tuple(found)
 
     def task_of(self, entry: LineEntry) -> Task:
-        """Describe a line as a task."""
-        name = f" {entry.part_name}" if isinstance(entry, Part) else ""
+        """Describe a line as a task on this vehicle."""
         product_id = getattr(entry, "product", None)
-        product = self.products.get(product_id) if product_id else None
-        found = nature_of(self.names[product_id], product) if product and product_id else None
-        return Task(
-            operation=entry.operation or "",
-            words=entry.words + name,
-            panel=entry.panel,
-            surfaces=self.surfaces(entry.panel),
-            product=found,
-            allowed_because=(product.allowed_because or "") if product else "",
-            in_house=not isinstance(entry, Sublet),
-        )
+        name = self.names.get(product_id, "") if product_id else ""
+        found = self.products.get(product_id) if product_id else None
+        return task_of(entry, found, name, self.surfaces(entry.panel))
 
     def judge(self, entry: LineEntry, order: int) -> Verdict:
         """Judge a line that is to be posted now."""
