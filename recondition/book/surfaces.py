@@ -16,9 +16,14 @@ from recondition.condition.film import FilmReading, Instrument, check_reading, u
 from recondition.condition.order import WorkRule, in_force
 from recondition.condition.panels import Panel, Substrate
 from recondition.condition.vehicle import Vehicle
+from recondition.ledger.documents import Document, DocumentKind
 from recondition.ledger.jobsheet import JobSheet, Verdict, concerns
 from recondition.ledger.lines import LineEntry, Reversal
+from recondition.ledger.planned import stops_of
+from recondition.worth.estimates import Candidate
 
+# What changes no job sheet, or is noted in it as it comes.
+_FOLLOWED = ("movement", "document")
 _NOTED = (
     "panel",
     "finding",
@@ -86,7 +91,7 @@ class Surfaces:
         self._rules: Mapping[str, WorkRule] | None = None
 
     def judge(self, entry: Any) -> Verdict:  # noqa: ANN401 - any entry class
-        """Refuse a panel that the body has not, or a film reading that cannot be; judge a line.
+        """Refuse a panel that the body has not, or a film reading that cannot be; judge the rest.
 
         Raises PanelNotOnBody and what ``condition.film`` names.
         """
@@ -100,6 +105,10 @@ class Surfaces:
             body = body_style(self._conn, str(vehicle_id))
             if not body.has(panel):
                 raise PanelNotOnBody(panel, self._style(str(vehicle_id)))
+        if isinstance(entry, Candidate) and (entry.film_removal or entry.products):
+            return Verdict(told=tuple(stops_of(self._sheet(str(vehicle_id)), "", entry)))
+        if isinstance(entry, Document) and entry.kind is DocumentKind.PHOTOGRAPH:
+            return self._sheet(str(vehicle_id)).judge_photograph(entry)
         if isinstance(entry, FilmReading):
             self._flush()
             instrument: Instrument = self._context.entry("instrument", entry.instrument)
@@ -121,14 +130,14 @@ class Surfaces:
             self._sheets.clear()
             return
         sheet = self._sheets.get(str(getattr(entry, "vehicle", "")))
-        if sheet is not None and isinstance(entry, LineEntry):
+        if sheet is not None and isinstance(entry, LineEntry | Document):
             vehicle_id = str(entry.vehicle)
             sheet.note(ref, entry, self._orders[vehicle_id])
             self._orders[vehicle_id] += 1
 
     def forget(self, kind: str) -> None:
         """Forget all job sheets where something other than a line may have changed them."""
-        if kind not in LINE_KINDS and kind != "movement":
+        if kind not in (*LINE_KINDS, *_FOLLOWED):
             self._sheets.clear()
         if kind == "work rule":
             self._rules = None

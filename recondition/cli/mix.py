@@ -17,6 +17,7 @@ from recondition.cli._shared import BOOK_OPTION, JSON_OPTION, WIDTH, show_json
 from recondition.errors import Refused
 from recondition.materials.dilution import Dilution, Poured
 from recondition.materials.labels import Reading, Reads, readings, settled, strength_apart
+from recondition.materials.products import Product
 from recondition.materials.volumes import volume_ml
 
 _MEANS = {
@@ -138,9 +139,23 @@ def _settled_for(product: str | None, ratio: str | None) -> str:
 
     with the_book().reading() as conn:
         entry = reading.one(conn, "product", product).entry
+    _stop_or_remind(product, entry)
     if entry.product_parts is None or entry.water_parts is None:
         raise NoDilution(product)
     return Dilution(entry.product_parts, entry.water_parts, entry.dilution_label or "").text
+
+
+def _stop_or_remind(name: str, entry: Product) -> None:
+    """Say on stderr what to remember before a product is poured. Raises Stopped."""
+    from recondition.condition.cautions import Stopped, Task, cautions  # noqa: PLC0415 - as above
+    from recondition.ledger.jobsheet import nature_of  # noqa: PLC0415 - as above
+
+    nature = nature_of(name, entry)
+    task = Task("mix", product=nature, allowed_because=entry.allowed_because or "")
+    for caution in cautions(task):
+        if caution.stops and nature.fluoride:
+            raise Stopped(caution)
+        click.echo(fill(f"caution: {caution.said()}", WIDTH, break_on_hyphens=False), err=True)
 
 
 @contextmanager

@@ -57,13 +57,17 @@ class WorkRule:
 
 @dataclass(frozen=True, slots=True)
 class Event:
-    """Something that was done or recorded: what it says, where, when, in which order."""
+    """Something that was done or recorded: what it says, where, when, in which order.
+
+    ``at`` is the moment it began (ISO 8601 with zone) where that is known.
+    """
 
     text: str
     panel: str | None
     on: date
     order: int
     ref: str
+    at: str | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -162,6 +166,9 @@ RULES: Mapping[str, WorkRule] = dict(
               "the film does not hold on a coating", _P, unless=_OFF),
         _rule("decal on a cooled panel", _FIT, _N, "cool, surface read",
               "the adhesive fails on hot metal", _P, "heat, hot air", _OFF, only_after=True),
+        _rule("no heat after solvent", "heat, hot air, steam", _D,
+              "solvent, wipe-down, wipe down, panel wipe, residue", "its vapour can catch fire",
+              _P),
         _rule("dusty work first", "sand, wool, compound", _A,
               "interior+clean, seat+clean, carpet+clean, glass+clean, clean+glass, "
               "clean+seat, clean+carpet", "the dust lies everywhere again"),

@@ -1,4 +1,4 @@
-"""What a typed row leaves out or shortens: panel names, and what an extent counts.
+"""What a typed row leaves out or shortens: panel names, materials, what an extent counts.
 
 A workbook's rows are read as they stand; only what somebody types at the bench is completed.
 """
@@ -8,10 +8,11 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from recondition.amounts.units import UNITS, unit_named
-from recondition.book.reading import ids_by_ref
+from recondition.book.reading import ids_by_ref, stored
 from recondition.book.surfaces import body_style
 from recondition.condition.bodies import body_of, completed
 from recondition.condition.findings import ExtentKind
+from recondition.condition.panels import Finish
 from recondition.errors import Refused
 from recondition.intake.cells import Cell
 
@@ -20,6 +21,14 @@ if TYPE_CHECKING:
     from recondition.condition.bodies import Body
     from recondition.intake.spec import Sheet
 
+_MATERIAL_OF = {
+    Finish.SINGLE_STAGE: "single-stage paint",
+    Finish.BASE_CLEAR: "clear coat",
+    Finish.LACQUER: "lacquer or cellulose paint",
+    Finish.BARE: "bare metal",
+    Finish.PLATED: "plated metal",
+    Finish.WRAPPED: "film wrap",
+}
 _EXTENT_OF = {
     "count": ExtentKind.COUNT,
     "length": ExtentKind.LENGTH,
@@ -29,10 +38,14 @@ _EXTENT_OF = {
 
 
 def help_out(conn: Connection, sheet: Sheet, cells: dict[str, Cell]) -> None:
-    """Complete the panel of a typed row and say what its extent counts. Raises PanelNotClear."""
+    """Complete the panel of a typed row, its material and its extent. Raises PanelNotClear."""
     if "panel" in cells and not cells["panel"].blank and "area" not in cells:
         body = _body(conn, str(cells["vehicle"].value) if "vehicle" in cells else "")
         cells["panel"] = Cell(completed(str(cells["panel"].value), body))
+    if sheet.kind == "finding" and "material" not in cells and "panel" in cells:
+        material = _material(conn, cells)
+        if material:
+            cells["material"] = Cell(material)
     if sheet.kind == "finding" and "extent" in cells and "extent_kind" not in cells:
         kind = _counts(str(cells["extent"].value))
         if kind is not None:
@@ -43,6 +56,17 @@ def _body(conn: Connection, vehicle_ref: str) -> Body:
     """Give the body of the vehicle a row names; any body where it is not known yet."""
     found = ids_by_ref(conn, "vehicle", [vehicle_ref]).get(vehicle_ref)
     return body_style(conn, found) if found else body_of(None)
+
+
+def _material(conn: Connection, cells: dict[str, Cell]) -> str:
+    """Say what a finding's place is made of where the panel's finish is on record."""
+    ref = str(cells["vehicle"].value) if "vehicle" in cells else ""
+    found = ids_by_ref(conn, "vehicle", [ref]).get(ref)
+    panels = stored(conn, "panel", vehicle=found) if found else []
+    for item in panels:
+        if item.entry.panel == cells["panel"].value:
+            return _MATERIAL_OF.get(item.entry.finish, "")
+    return ""
 
 
 def _counts(extent: str) -> ExtentKind | None:

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
-from datetime import date
+from datetime import date, datetime
 from decimal import Decimal
 from typing import Any
 
@@ -182,8 +182,10 @@ class JobSheet:
             case LineEntry():
                 self._note_line(ref, entry, order)
 
-    def _happened(self, text: str, panel: str | None, on: date, order: int, ref: str) -> None:
-        event = Event(text.casefold(), panel, on, order, ref)
+    def _happened(  # noqa: PLR0913, PLR0917 - one argument a part of an event
+        self, text: str, panel: str | None, on: date, order: int, ref: str, at: str | None = None
+    ) -> None:
+        event = Event(text.casefold(), panel, on, order, ref, at)
         self.events.append(event)
         self.log.add(event)
 
@@ -198,7 +200,8 @@ class JobSheet:
             return
         if isinstance(entry, Labour | Part | Sublet):
             text = self.task_of(entry).text
-            self._happened(text, entry.panel, entry.work_date, order, ref)
+            began = getattr(entry, "started_at", None)
+            self._happened(text, entry.panel, entry.work_date, order, ref, began)
         for panel, amount in self.takes(entry).items():
             self.taken.setdefault(panel, []).append(Taken(entry.work_date, order, amount))
             if entry.candidate:
@@ -293,6 +296,23 @@ class JobSheet:
         reminders = tuple(each.said() for each in found if not each.stops)
         return Verdict(tuple(stops), tuple(told), reminders)
 
+    def judge_photograph(self, entry: Document) -> Verdict:
+        """Tell of a photograph that comes too late, such as one of the arrival after the wash.
+
+        Work of the same day counts where both moments are known.
+        """
+        taken = entry.moment
+        if taken is None:
+            return Verdict()
+        task = Task(operation=f"photograph {entry.title}", panel=entry.panel)
+        found = [
+            each
+            for each in broken(self.log, task, taken.date())
+            if each.by is None or each.by.on < taken.date() or _began_before(each.by, taken)
+        ]
+        wanted = [each for each in found if each.rule.kind is RuleKind.NEVER_AFTER]
+        return Verdict(told=tuple(each.said() for each in wanted))
+
     def unknown_room(self, panel: str) -> str:
         """Say why a panel's headroom is not known."""
         missing = "no floor is set" if self._floor(panel) is None else "no readings before it"
@@ -338,6 +358,11 @@ class JobSheet:
             "and stains.",
             stops=True,
         )
+
+
+def _began_before(event: Event, moment: datetime) -> bool:
+    """Tell whether an event is known to have begun before a moment."""
+    return event.at is not None and datetime.fromisoformat(event.at) < moment
 
 
 def _as_stop(found: Broken) -> Refused:

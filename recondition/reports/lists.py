@@ -13,6 +13,7 @@ from recondition.book.questions import vehicle_of
 from recondition.condition.findings import SEVERITY_WORDS
 from recondition.condition.vehicle import Holding
 from recondition.ledger.drafts import Stored
+from recondition.ledger.jobsheet import nature_of
 from recondition.ledger.lines import Reversal
 from recondition.reports.hours import hours_table
 from recondition.reports.proofs import marks
@@ -314,6 +315,9 @@ def one_product(conn: Connection, ref: str) -> list[Table]:
         "pH (section 9)": ph,
         "shelf life once opened": _text(product.shelf_life_open),
         "hazard statements": product.hazards,
+        "ingredients (section 3)": product.ingredients,
+        "so it is": nature_of(ref, product).words,
+        "allowed because": product.allowed_because,
         "dilution": label,
         "expected uses of one piece": _text(product.expected_uses),
         "reorder at": _text(product.reorder_at),

@@ -348,3 +348,38 @@ def test_a_kept_photograph_stays_as_it_was_and_its_small_copy_tells_nothing(
         assert dict(copy.getexif()) == {}
         assert copy.info.get("exif") is None
     assert b"Somebody" not in small
+
+
+def test_arrival_photographs_after_the_wash_are_told(book: Book, tmp_path: Path) -> None:
+    from recondition.ledger.documents import Document, DocumentKind  # noqa: PLC0415 - only here
+
+    made = shop(book)
+    wash = replace(
+        labour(made.own, made.person, "1"),
+        operation="wash",
+        started_at="2031-03-04T09:00+00:00",
+        ended_at="2031-03-04T10:30+00:00",
+    )
+    (told,) = post(book, draft("labour", "L-1", wash))
+    assert any("photographs before the wash" in text for text in told.told)
+    said = {}
+    for hour in ("08", "11"):
+        (tmp_path / f"{hour}.jpg").write_bytes(photograph("", shade=int(hour)))
+        entry = Document(
+            vehicle=made.own,
+            kind=DocumentKind.PHOTOGRAPH,
+            title=Words("arrival, front"),
+            taken_at=f"2031-03-04T{hour}:00:00+00:00",
+        )
+        (result,) = post(book, draft("document", f"D-{hour}", entry, file=tmp_path / f"{hour}.jpg"))
+        said[hour] = result.told
+    assert said["08"] == ()
+    assert said["11"][0].startswith("arrival photographs after the wash: it comes after L-1")
+
+
+def test_candidate_work_is_told_at_once_that_the_film_stops_it(book: Book) -> None:
+    made, _ = bench(book)
+    (result,) = post(book, draft("candidate", "C-1", candidate(made, "4.0")))
+    assert "headroom 1.5 um" in result.told[0]
+    (fits,) = post(book, draft("candidate", "C-2", candidate(made, "1.0")))
+    assert fits.told == ()

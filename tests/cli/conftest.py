@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 import pytest
 
-from tests.cli.days import TYPED
+from tests.cli.days import ACID, TYPED
 from tests.cli.lines import ADDING
 from tests.pictures import photograph
 from tests.running import done, stand_in
@@ -32,6 +32,7 @@ def typed(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, str]:
         ("after", "2026:02:02 16:30:00", 140),
     ):
         (folder / "photos" / f"{name}.jpg").write_bytes(photograph(taken, shade=shade))
+    (folder / "acid.txt").write_text(ACID, encoding="utf-8")
     (folder / "typed.txt").write_text(TYPED, encoding="utf-8")
     with pytest.MonkeyPatch.context() as patched:
         stand_in(folder, patched)

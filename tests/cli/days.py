@@ -132,6 +132,16 @@ roof: gloss60 71 73 72; centre
 floor: -; covered by wax
 """
 
+ACID = """\
+SECTION 2: Hazard(s) identification
+H290 May be corrosive to metals. H314 Causes severe burns.
+SECTION 3: Composition
+phosphoric acid 7664-38-2  10-15 %
+SECTION 9: Physical and chemical properties
+d) pH (10 g/l): 1.4
+m) relative density: 1.05
+"""
+
 CONDITION = _lines("""
 recondition book set 'film floor' 80
 recondition vehicle add 0007 "1967 Dunmarch Warden estate" --body-style "two-door estate"
@@ -171,6 +181,8 @@ recondition ladder P1000 P5000 --through P2000,P3000,P4000
 recondition ladder P1000 P2500 --takes 0.4,0.2 --have P1500,P2000 --on 0007 "l f wing"
 recondition product add ACID "Wheel bright" "acid wheel cleaner" ml --ph 1.5 --hazard-statements
     H314
+recondition product sheet ACID acid.txt --sheet-dated 2025-11-03
+recondition product show ACID
 recondition caution 0007 "left front wheel" clean --product ACID
 recondition caution 0007 "l f wing" "dry sand"
 recondition rules add "mask first" "sand; polish" "needs before it" mask

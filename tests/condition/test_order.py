@@ -57,6 +57,7 @@ def names(task: str, *before: str, panel: str | None = "roof", on: date = DAY) -
         ("never a decal on a coating", "new decal", ["coat"], ["polish"]),
         ("decal on a cooled panel", "new decal", ["heat", "residue"],
          ["heat", "residue", "cooled"]),
+        ("no heat after solvent", "heat", ["residue solvent"], ["wash"]),
         ("dusty work first", "compound", ["clean seats"], ["polish"]),
         ("headlining first", "clean headlining", ["clean carpets"], ["clean glass"]),
         ("dash before seats and carpets", "clean dash", ["clean seats"], ["clean headlining"]),

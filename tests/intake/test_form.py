@@ -148,3 +148,17 @@ def test_wrong_calls(filled: Book) -> None:
         one_row(filled, "labour", {"colour": "green"}, author_ref="HK")
     with pytest.raises(UnknownAuthor):
         one_row(filled, "labour", CONSUMABLE_AS_LABOUR, author_ref="ZZ")
+
+
+def test_a_typed_finding_is_completed(filled: Book) -> None:
+    """Panel, material, extent and finder follow from what is on record and from what is typed."""
+    one_row(filled, "panels", {"vehicle": "0007", "panel": "bonn", "finish": "single-stage"},
+            author_ref="HK")  # fmt: skip
+    typed = {"vehicle": "0007", "panel": "Bonn", "defect": "dull", "extent": "40 mm",
+             "found_on": "2031-03-04"}  # fmt: skip
+    entry = one_row(filled, "findings", typed, author_ref="HK").draft.entry
+    assert (entry.panel, entry.material) == ("bonnet", "single-stage paint")
+    assert entry.extent_kind == "length"
+    own = one_row(filled, "findings", {**typed, "panel": "tonneau rail", "area": "exterior",
+                                     "material": "ash"}, author_ref="HK").draft.entry  # fmt: skip
+    assert (own.panel, own.material) == ("tonneau rail", "ash")
