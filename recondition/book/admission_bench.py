@@ -6,11 +6,12 @@ from typing import Any
 
 from recondition.book.context import Context, NotThere
 from recondition.condition.custody import CustodyMove, check_move
-from recondition.condition.film import Instrument
+from recondition.condition.film import Instrument, check_floor
 from recondition.condition.findings import Ended, NothingMovedIt, Outcome
 from recondition.condition.gloss import GlossReading
 from recondition.condition.identification import SurfaceTest
 from recondition.condition.panels import Panel
+from recondition.condition.vehicle import Vehicle
 from recondition.condition.water import DropReading, WaterHardness
 from recondition.ledger.documents import Document, check_pair
 
@@ -24,12 +25,17 @@ def admit(context: Context, entry: Any) -> None:  # noqa: ANN401 - any entry cla
     NothingMovedIt.
     """
     match entry:
-        case Panel() | Instrument() | GlossReading() | DropReading():
+        case Vehicle():
+            check_floor(entry.film_floor)
+        case Panel():
+            entry.check()
+            check_floor(entry.film_floor)
+        case Instrument() | GlossReading() | DropReading():
             entry.check()
         case WaterHardness() | SurfaceTest():
             entry.check()
-        case Document() if entry.before is not None:
-            _check_pair(context, entry)
+        case Document():
+            _check_document(context, entry)
         case CustodyMove():
             check_move(*context.custody(entry.item), entry)
         case Outcome() if entry.ended in _BY_WORK and not entry.decided:
@@ -37,8 +43,12 @@ def admit(context: Context, entry: Any) -> None:  # noqa: ANN401 - any entry cla
                 raise NothingMovedIt(entry.ended)
 
 
-def _check_pair(context: Context, entry: Document) -> None:
-    """Hold two pictures against each other, once both are there."""
+def _check_document(context: Context, entry: Document) -> None:
+    """Refuse an offset that is no time; hold two pictures of a pair against each other."""
+    if entry.camera_ahead is not None:
+        entry.camera_ahead.to("min")
+    if entry.before is None:
+        return
     try:
         before: Document = context.entry("document", str(entry.before))
     except NotThere:  # it stands further down in the same import

@@ -74,7 +74,7 @@ SETTINGS: dict[str, str] = {
     "'2.50 per hour' or '6% of labour, at most 45'",
     "minimum charge": "the least an owner's job is billed; 0 where there is none",
     "film floor": "total film that must stay on a panel, in um, where neither panel nor vehicle "
-    "says; empty: none, and headroom is then not known",
+    "says; none: headroom is then not known",
     "film stands out": "how many times the median of a car's other panels a mean must be to get "
     "a remark; 1.5 where nothing is chosen (common practice, no source)",
     "indifference": "an amount within which the plan that touches less wins; 0 when not wanted",
@@ -109,12 +109,12 @@ def _one_of(name: str, value: str, allowed: tuple[str, ...]) -> str:
 def _film(values: Mapping[str, str], name: str, default: str) -> Decimal | None:
     """Read a setting about film, a number above zero; None where it is empty."""
     text = values.get(name, default).removesuffix("um").strip()
-    if not text:
+    if text in ("", "none"):
         return None
     try:
         found = Quantity.of(text, "um").number
     except NotAQuantity:
-        raise BadSetting(name, text, "a number such as 80") from None
+        raise BadSetting(name, text, "a number such as 80, or none") from None
     if not 0 < found <= 1000:  # noqa: PLR2004 - micrometres
         raise BadSetting(name, text, "a number from above 0 to 1000")
     return found

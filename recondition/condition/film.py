@@ -158,6 +158,12 @@ def in_mil(value: Decimal) -> Decimal:
     return (value / UM_PER_MIL).quantize(_HUNDREDTH, ROUND_HALF_UP)
 
 
+def check_floor(floor: Quantity | None) -> None:
+    """Refuse a floor that no film can have. Raises NotAFilm, UnitMismatch."""
+    if floor is not None and not 0 < um(floor) <= _UM_MAX:
+        raise NotAFilm(floor, allowed=f"a floor from above 0 to {_UM_MAX} um")
+
+
 def check_reading(reading: FilmReading, instrument: Instrument, substrate: Substrate) -> None:
     """Refuse readings that cannot be, or that the instrument cannot have taken.
 
@@ -167,8 +173,8 @@ def check_reading(reading: FilmReading, instrument: Instrument, substrate: Subst
         raise NotReadable(reading.panel, substrate, instrument.principle)
     for value, typed in zip(reading.in_um, reading.readings, strict=True):
         if not 0 < value <= _UM_MAX:
-            msg = f"{typed} {reading.unit}"
-            raise NotAFilm(msg, f"readings from above 0 to {_UM_MAX} um")
+            found = f"{typed} {reading.unit}"
+            raise NotAFilm(found, f"readings from above 0 to {_UM_MAX} um")
     if not reading.readings:
         raise NotAFilm(found="no reading", allowed="one reading or more")
     _check_gauge(reading, um(instrument.uncertainty))

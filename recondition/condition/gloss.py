@@ -43,8 +43,8 @@ class GlossReading:
             raise NotAGloss(self.unit)
         for reading in self.readings:
             if not 0 <= reading <= _MAX:
-                msg = f"{reading} {self.unit}"
-                raise NotAGloss(msg)
+                found = f"{reading} {self.unit}"
+                raise NotAGloss(found)
         if not self.readings:
             raise NotAGloss(found="no reading")
 

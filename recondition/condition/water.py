@@ -64,8 +64,8 @@ class DropReading:
         for pair in zip(self.heights, self.widths, strict=True):
             for value in pair:
                 if not 0 < value <= _MM_MAX:
-                    msg = f"{value} mm"
-                    raise NotADrop(msg, f"millimetres from above 0 to {_MM_MAX}")
+                    found = f"{value} mm"
+                    raise NotADrop(found, f"millimetres from above 0 to {_MM_MAX}")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

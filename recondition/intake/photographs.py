@@ -56,6 +56,7 @@ def keep_folder(  # noqa: PLR0913 - each is a separate choice of the caller
     ``given`` are columns that hold for all of them; each takes its file's name as its title.
     Raises ImportRefused that names every file at fault, NoFolderOfPictures, NotThere.
     """
+    called = files.shown_name(folder.resolve())
     paths = sorted(p for p in folder.iterdir()) if folder.is_dir() else []
     if not paths:
         raise NoFolderOfPictures(folder)
@@ -69,15 +70,14 @@ def keep_folder(  # noqa: PLR0913 - each is a separate choice of the caller
             try:
                 result = _one(conn, poster, path, {"vehicle": stock, **given}, there, zone)
             except Refused as refused:
-                kind = getattr(refused, "kind", "file not kept")
-                place, name = files.shown_name(path), files.shown_name(folder)
-                problems.add(Problem(kind, name, number, place, "", refused.what, refused.todo))
+                kind, place = getattr(refused, "kind", "file not kept"), files.shown_name(path)
+                problems.add(Problem(kind, called, number, place, "", refused.what, refused.todo))
                 continue
             results.append(result)
         if problems:
             raise RollBack
     if problems:
-        raise ImportRefused(files.shown_name(folder), problems, again="take the folder again")
+        raise ImportRefused(called, problems, again="take the folder again")
     return results
 
 

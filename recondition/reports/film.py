@@ -244,8 +244,10 @@ def _judged(films: Iterable[PanelFilm], wanted: str) -> Table:
 
 def sampling_table(surface: str, wanted: str | None) -> Table:
     """Say how much to measure of a surface. Raises NoArea, NotARange and unit refusals."""
-    number, _, unit = surface.strip().partition(" ")
-    found = sample(Quantity.of(number, unit or "m2"))
+    number = re.match(r"[\d.,]*", surface.strip())
+    typed = number[0] if number else ""
+    unit = surface.strip()[len(typed) :].strip()
+    found = sample(Quantity.of(typed or surface, unit or "m2"))
     rows: list[tuple[Cell, ...]] = [
         ("areas of 10 m2 (100 ft2)", Decimal(found.areas)),
         ("spots, five an area", Decimal(found.spots)),

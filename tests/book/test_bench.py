@@ -383,3 +383,20 @@ def test_candidate_work_is_told_at_once_that_the_film_stops_it(book: Book) -> No
     assert "headroom 1.5 um" in result.told[0]
     (fits,) = post(book, draft("candidate", "C-2", candidate(made, "1.0")))
     assert fits.told == ()
+
+
+def test_a_floor_and_an_offset_are_of_the_right_kind(book: Book) -> None:
+    from recondition.amounts.units import UnitMismatch  # noqa: PLC0415 - only here
+    from recondition.condition.film import NotAFilm  # noqa: PLC0415 - only here
+    from recondition.ledger.documents import Document, DocumentKind  # noqa: PLC0415 - only here
+
+    made = shop(book)
+    heavy = Quantity.of("5", "kg")
+    with book.reading() as conn:
+        car = reading.one(conn, "vehicle", "0007").entry
+    refused(book, UnitMismatch, "vehicle", replace(car, film_floor=heavy), ref="0007")
+    refused(book, NotAFilm, "vehicle", replace(car, film_floor=um("0")), ref="0007")
+    refused(book, UnitMismatch, "panel", Panel(vehicle=made.own, panel="roof", film_floor=heavy))
+    odd = Document(vehicle=made.own, kind=DocumentKind.OTHER, title=Words("n"), camera_ahead=heavy)
+    refused(book, UnitMismatch, "document", odd)
+    refused(book, UnitMismatch, "labour", replace(polish(made), film_removal=heavy))
