@@ -171,7 +171,7 @@ def changes(conn: Connection, vehicle: Stored[Vehicle]) -> Told:
     new = [state for state in states if state.found.entry.new_since_arrival]
     words = (
         f"{len(moved)} of {len(states)} findings moved by recorded work or a recorded decision; "
-        f"{len(new)} are new since arrival."
+        f"{len(new)} {'is' if len(new) == 1 else 'are'} new since arrival."
     )
     tables = (_moved(moved), changes_table(sheet), _findings(new, "New since arrival"))
     return Told(words, tables, photographs=_pairs(conn, vehicle.id))
@@ -302,7 +302,7 @@ def _photographs(conn: Connection, vehicle_id: str) -> list[Stored[Document]]:
 
 def _moment(entry: Document) -> str:
     """Write when a picture was taken, the camera's clock put right."""
-    return entry.moment.isoformat(timespec="minutes") if entry.moment else "not known"
+    return entry.moment.isoformat(sep=" ", timespec="minutes") if entry.moment else "not known"
 
 
 def _photograph_list(conn: Connection, vehicle_id: str) -> Table:
