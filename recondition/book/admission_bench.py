@@ -6,11 +6,11 @@ from typing import Any
 
 from recondition.book.context import Context, NotThere
 from recondition.condition.custody import CustodyMove, check_move
-from recondition.condition.film import Instrument, check_floor
+from recondition.condition.film import FilmReading, Instrument, check_floor
 from recondition.condition.findings import Ended, NothingMovedIt, Outcome
 from recondition.condition.gloss import GlossReading
 from recondition.condition.identification import SurfaceTest
-from recondition.condition.panels import Panel
+from recondition.condition.panels import Panel, check_one
 from recondition.condition.vehicle import Vehicle
 from recondition.condition.water import DropReading, WaterHardness
 from recondition.ledger.documents import Document, check_pair
@@ -24,6 +24,8 @@ def admit(context: Context, entry: Any) -> None:  # noqa: ANN401 - any entry cla
     Raises what the entries' own checks name, NotAPair, what ``check_move`` names and
     NothingMovedIt.
     """
+    if isinstance(entry, FilmReading | GlossReading | DropReading):
+        check_one(entry.panel)
     match entry:
         case Vehicle():
             check_floor(entry.film_floor)

@@ -181,6 +181,24 @@ def same_panel(one: str | None, other: str | None) -> bool:
     return one == other or not set(members(one)).isdisjoint(members(other))
 
 
+class OnePanelAtATime(Refused):
+    """Readings of several panels under one name, from which no panel's own can be told."""
+
+    def __init__(self, panel: str) -> None:
+        """Name what was given and the panels it takes together."""
+        super().__init__(
+            f"{panel} stands for {', '.join(TOGETHER[panel][:4])} and others, and readings are of "
+            "one panel",
+            todo="Enter a row for each panel.",
+        )
+
+
+def check_one(panel: str) -> None:
+    """Refuse a name that takes several panels together. Raises OnePanelAtATime."""
+    if panel in TOGETHER:
+        raise OnePanelAtATime(panel)
+
+
 class EvidenceNeeded(Refused):
     """A panel's finish is believed to be something, and nothing says what that rests on."""
 

@@ -14,7 +14,7 @@ from recondition.book.posting import Poster, Result, Status
 from recondition.book.reading import author_of, id_of, kept_files
 from recondition.errors import Refused
 from recondition.intake.form import draft_of
-from recondition.intake.problems import ImportRefused, Problem, Problems
+from recondition.intake.problems import ImportRefused, Problems
 
 if TYPE_CHECKING:
     from recondition.book import Connection
@@ -70,8 +70,8 @@ def keep_folder(  # noqa: PLR0913 - each is a separate choice of the caller
             try:
                 result = _one(conn, poster, path, {"vehicle": stock, **given}, there, zone)
             except Refused as refused:
-                kind, place = getattr(refused, "kind", "file not kept"), files.shown_name(path)
-                problems.add(Problem(kind, called, number, place, "", refused.what, refused.todo))
+                place = files.shown_name(path)
+                problems.add_refused(refused, called, number, place, "")
                 continue
             results.append(result)
         if problems:

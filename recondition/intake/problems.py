@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from recondition.errors import Refused
 
@@ -53,6 +53,17 @@ class Problems:
             self.listed.append(problem)
         else:
             self.uncounted[problem.kind] += 1
+
+    def add_refused(self, refused: Refused, sheet: str, row: int, place: str, found: str) -> None:
+        """Keep a refusal of one row that came by itself, with all that it holds."""
+        if isinstance(refused, ImportRefused):
+            for each in refused.problems.listed:
+                where = ", ".join(part for part in (place, each.column) if part)
+                self.add(replace(each, sheet=sheet, row=row, column=where))
+            return
+        kind = getattr(refused, "kind", "refused")
+        where = ", ".join(part for part in (place, refused.where) if part)
+        self.add(Problem(kind, sheet, row, where, found, refused.what, refused.todo))
 
     def __bool__(self) -> bool:
         """Tell whether there is any."""

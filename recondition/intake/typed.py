@@ -26,7 +26,7 @@ from recondition.book.surfaces import body_style
 from recondition.condition.findings import Ended
 from recondition.errors import Refused
 from recondition.intake.form import draft_of
-from recondition.intake.problems import ImportRefused, Problem, Problems
+from recondition.intake.problems import ImportRefused, Problems
 
 if TYPE_CHECKING:
     from recondition.book import Connection
@@ -146,7 +146,7 @@ def enter(
             try:
                 result = _posted(conn, poster, typed, text, author_ref)
             except Refused as refused:
-                _add(problems, name, number, text, refused)
+                problems.add_refused(refused, name, number, "", text)
                 continue
             results += result
         if problems:
@@ -177,15 +177,3 @@ def _posted(
         "decided_by": author_ref,
     }
     return [found, poster.post(draft_of(conn, "outcomes", decided))]
-
-
-def _add(problems: Problems, name: str, number: int, text: str, refused: Refused) -> None:
-    """Note what is wrong with a line."""
-    if isinstance(refused, ImportRefused):
-        for each in refused.problems.listed:
-            problems.add(
-                Problem(each.kind, name, number, each.column, each.found, each.what, each.todo)
-            )
-        return
-    kind = getattr(refused, "kind", "refused")
-    problems.add(Problem(kind, name, number, refused.where or "", text, refused.what, refused.todo))
