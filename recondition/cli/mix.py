@@ -142,6 +142,7 @@ def _settled_for(product: str | None, ratio: str | None) -> str:
     _stop_or_remind(product, entry)
     if entry.product_parts is None or entry.water_parts is None:
         raise NoDilution(product)
+    _say_ph(entry.ph if entry.ph_to is None else entry.ph_to, entry)
     return Dilution(entry.product_parts, entry.water_parts, entry.dilution_label or "").text
 
 
@@ -156,6 +157,24 @@ def _stop_or_remind(name: str, entry: Product) -> None:
         if caution.stops and nature.fluoride:
             raise Stopped(caution)
         click.echo(fill(f"caution: {caution.said()}", WIDTH, break_on_hyphens=False), err=True)
+
+
+def _say_ph(ph: Decimal | None, entry: Product) -> None:
+    """Say on stderr what the pH of a mix can be, where the sheet gives that of the product."""
+    from recondition.condition.chemistry import diluted  # noqa: PLC0415 - as above
+
+    if ph is None or entry.product_parts is None or entry.water_parts is None:
+        return
+    times = (Fraction(entry.product_parts) + Fraction(entry.water_parts)) / Fraction(
+        entry.product_parts
+    )
+    mixed = diluted(ph, times)
+    if mixed != ph:
+        words = (
+            f"pH: {ph} as it is, {mixed:.1f} in the mix at most, if nothing buffers it; most "
+            "cleaners are buffered and move less."
+        )
+        click.echo(fill(words, WIDTH, break_on_hyphens=False), err=True)
 
 
 @contextmanager

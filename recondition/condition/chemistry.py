@@ -4,7 +4,8 @@ The pH stands in section 9 of the sheet, found by its name: its place there diff
 editions. A pH of 2 or less, or 11.5 or more, points to skin corrosion (CLP Annex I, 3.2.2.2;
 bounds included). That below 6 counts as acid here and above 8.5 as alkaline is common
 practice, no source; aluminium's oxide dissolves outside about 4 to 8.5 (from memory). CAS
-numbers of hydrofluoric acid and its acid salts are from memory.
+numbers of hydrofluoric acid and its acid salts are from memory. pH = -log10 of the hydronium
+ions: OpenStax Chemistry, "pH and pOH".
 """
 
 from __future__ import annotations
@@ -12,12 +13,14 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass
 from decimal import Decimal
+from fractions import Fraction
 
 from recondition.condition.panels import Finish, Substrate
 
 CORROSIVE_LOW, CORROSIVE_HIGH = Decimal(2), Decimal("11.5")
 ACID_BELOW, ALKALINE_ABOVE = Decimal(6), Decimal("8.5")
 
+NEUTRAL = Decimal(7)
 HARMLESS = "neither acid nor alkaline nor a solvent"
 _FLUORIDE = (
     "hydrofluoric", "hydrogen fluoride", "bifluoride", "hydrogen difluoride",
@@ -25,6 +28,23 @@ _FLUORIDE = (
 )  # fmt: skip
 _ISOCYANATE = ("isocyanate", "euh204", "two-pack", "2k ")
 _SOLVENT = ("h224", "h225", "h226", "solvent", "thinner", "alcohol", "tar remover", "wipe-down")
+
+
+def ph_of(hydronium_mol_l: Decimal) -> Decimal:
+    """Give the pH of a solution: -log10 of its hydronium ions in mol/l."""
+    return -hydronium_mol_l.log10()
+
+
+def diluted(ph: Decimal, times: Fraction) -> Decimal:
+    """Give the pH that a product is diluted to at most, when it is made ``times`` as much.
+
+    That is the pH of something unbuffered: a buffer, as most cleaners have, moves less. Neutral
+    is 7, and the ions of water multiply to 1e-14 (25 degrees Celsius, from memory).
+    """
+    weaker = Decimal(times.denominator) / Decimal(times.numerator)
+    if ph < NEUTRAL:
+        return min(ph_of(Decimal(10) ** -ph * weaker), NEUTRAL)
+    return max(2 * NEUTRAL - ph_of(Decimal(10) ** (ph - 2 * NEUTRAL) * weaker), NEUTRAL)
 
 
 @dataclass(frozen=True, slots=True)

@@ -109,3 +109,20 @@ def test_where_a_refusal_comes_from() -> None:
     assert "where: --total" in run('recondition mix 1:10 --total "2 caps"').err
     assert "where: --product" in run('recondition mix 1:10 --product "1 gallon"').err
     assert "where: RATIO" in run('recondition mix 1:-10 --total "1 l"').err
+
+
+@pytest.mark.usefixtures("shop")
+def test_a_blocked_product_is_not_mixed_until_it_is_allowed() -> None:
+    add = "recondition product add HF 'Wheel acid' 'wheel acid' ml --ph 2 --parts-of-product 1"
+    row = f"{add} --parts-of-water 4 --dilution-on-the-label 1+4 --ingredients 'bifluoride 3 %'"
+    done(row)
+    refused = run("recondition mix --of HF --total 750ml")
+    assert refused.status == 1
+    assert "burn deep without early pain" in refused.err
+    assert "750" not in refused.out
+    done(f"{row} --allowed-because 'gel on site, two trained'")
+    mixed = run("recondition mix --of HF --total 750ml")
+    assert mixed.status == 0
+    assert "150 ml product" in mixed.out
+    assert "corrosive" in mixed.err
+    assert "pH: 2 as it is, 2.7 in the mix at most" in mixed.err

@@ -6,11 +6,12 @@ What stops is the trade's (the job, B.2 and G); the bounds of an extreme pH are 
 from __future__ import annotations
 
 from decimal import Decimal
+from fractions import Fraction
 
 import pytest
 
 from recondition.condition.cautions import DEFER, Stopped, Task, cautions, says
-from recondition.condition.chemistry import Nature, Surface, clash, nature
+from recondition.condition.chemistry import Nature, Surface, clash, diluted, nature, ph_of
 from recondition.condition.panels import Finish, Substrate
 
 
@@ -161,3 +162,18 @@ def test_words_match_from_their_beginning() -> None:
     assert not says("unpolished", "polish")
     assert says("clean headlining", "headlining+clean")
     assert not says("clean seats", "headlining+clean")
+
+
+@pytest.mark.parametrize(("ions", "ph"), [("1.2e-3", "2.92"), ("2.0e-6", "5.70")])
+def test_ph_is_that_of_the_hydronium_ions(ions: str, ph: str) -> None:
+    """OpenStax Chemistry, "pH and pOH": printed examples (check-values 4)."""
+    assert round(ph_of(Decimal(ions)), 2) == Decimal(ph)
+
+
+@pytest.mark.parametrize(
+    ("ph", "times", "mixed"),
+    [("1", 10, "2"), ("12.6", 11, "11.56"), ("13", 100, "11"), ("6.5", 1000, "7"), ("7", 5, "7"),
+     ("8", 1000, "7"), ("2", 1, "2")],
+)  # fmt: skip
+def test_a_dilution_moves_the_ph_by_its_logarithm_at_most(ph: str, times: int, mixed: str) -> None:
+    assert round(diluted(Decimal(ph), Fraction(times)), 2) == Decimal(mixed)
