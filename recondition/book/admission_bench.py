@@ -7,7 +7,7 @@ from typing import Any
 from recondition.book.context import Context, NotThere
 from recondition.condition.custody import CustodyMove, check_move
 from recondition.condition.film import FilmReading, Instrument, check_floor
-from recondition.condition.findings import Ended, NothingMovedIt, Outcome
+from recondition.condition.findings import Ended, Finding, NothingMovedIt, Outcome
 from recondition.condition.gloss import GlossReading
 from recondition.condition.identification import SurfaceTest
 from recondition.condition.panels import Panel, check_one
@@ -32,7 +32,7 @@ def admit(context: Context, entry: Any) -> None:  # noqa: ANN401 - any entry cla
         case Panel():
             entry.check()
             check_floor(entry.film_floor)
-        case Instrument() | GlossReading() | DropReading():
+        case Finding() | Instrument() | GlossReading() | DropReading():
             entry.check()
         case WaterHardness() | SurfaceTest():
             entry.check()

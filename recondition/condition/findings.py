@@ -83,6 +83,17 @@ class ResolvedLeavesNothing(Refused):
         )
 
 
+class NewOnArrival(Refused):
+    """A finding that was made on arrival and is new since: both cannot be so."""
+
+    def __init__(self) -> None:
+        """Say what does not go together."""
+        super().__init__(
+            "a finding of the arrival cannot be new since the arrival",
+            todo="Give the stage 'during work' or 'final check', or say that it is not new.",
+        )
+
+
 class NothingMovedIt(Refused):
     """A finding is to end by work, and no posted line serves it and no decision is recorded."""
 
@@ -144,6 +155,11 @@ class Finding:
     step: str | None = None
     when: When | None = None
     new_since_arrival: bool | None = None
+
+    def check(self) -> None:
+        """Refuse a finding that contradicts itself. Raises NewOnArrival."""
+        if self.new_since_arrival and self.stage is Stage.ARRIVAL:
+            raise NewOnArrival
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -11,7 +11,7 @@ from recondition.amounts.units import UNITS, unit_named
 from recondition.book.reading import ids_by_ref, stored
 from recondition.book.surfaces import body_style
 from recondition.condition.bodies import body_of, completed
-from recondition.condition.findings import ExtentKind
+from recondition.condition.findings import ExtentKind, Stage
 from recondition.condition.panels import Finish
 from recondition.errors import Refused
 from recondition.intake.cells import Cell
@@ -42,6 +42,9 @@ def help_out(conn: Connection, sheet: Sheet, cells: dict[str, Cell]) -> None:
     if "panel" in cells and not cells["panel"].blank and "area" not in cells:
         body = _body(conn, str(cells["vehicle"].value) if "vehicle" in cells else "")
         cells["panel"] = Cell(completed(str(cells["panel"].value), body))
+    if sheet.kind == "finding" and "new_since_arrival" in cells and "stage" not in cells:
+        new = str(cells["new_since_arrival"].value).strip().casefold().startswith("y")
+        cells["stage"] = Cell(Stage.DURING_WORK.value if new else Stage.ARRIVAL.value)
     if sheet.kind == "finding" and "material" not in cells and "panel" in cells:
         material = _material(conn, cells)
         if material:

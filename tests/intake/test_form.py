@@ -159,6 +159,8 @@ def test_a_typed_finding_is_completed(filled: Book) -> None:
     entry = one_row(filled, "findings", typed, author_ref="HK").draft.entry
     assert (entry.panel, entry.material) == ("bonnet", "single-stage paint")
     assert entry.extent_kind == "length"
+    new = one_row(filled, "findings", {**typed, "new_since_arrival": "yes"}, author_ref="HK")
+    assert (entry.stage, new.draft.entry.stage) == ("arrival", "during work")
     own = one_row(filled, "findings", {**typed, "panel": "tonneau rail", "area": "exterior",
                                      "material": "ash"}, author_ref="HK").draft.entry  # fmt: skip
     assert (own.panel, own.material) == ("tonneau rail", "ash")
