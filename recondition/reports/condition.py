@@ -115,6 +115,7 @@ def arrival(conn: Connection, vehicle: Stored[Vehicle]) -> Told:
     sheet = job_sheet(conn, vehicle.id)
     states = [s for s in _states(conn, vehicle.id) if s.found.entry.stage is Stage.ARRIVAL]
     severities = [s.found.entry.severity for s in states]
+    came = _of_arrival(_photographs(conn, vehicle.id), states)
     seen = _seen([(s.found.entry.panel, s.found.entry.severity) for s in states])
     pictures = {
         1: partial(
@@ -129,9 +130,9 @@ def arrival(conn: Connection, vehicle: Stored[Vehicle]) -> Told:
         *lists_bench.tests(conn, vehicle.ref),
         lists_bench.water(conn, vehicle.ref)[0],
         lists_bench.custody(conn, vehicle.ref)[0],
-        _photograph_list(conn, vehicle.id),
+        _photograph_list(conn, came),
     )
-    shots = _arrival_shots(conn, vehicle.id)
+    shots = _shots(came, reading.kept_files(conn, vehicle.id))
     return Told(_counted(states, severities), tables, pictures if states else {}, shots)
 
 
@@ -158,6 +159,7 @@ def now(conn: Connection, vehicle: Stored[Vehicle]) -> Told:
         by_panel(sheet, films),
         remarks_table(films),
         _panels(sheet),
+        *lists_bench.gloss(conn, vehicle.ref),
         *breach_tables(conn, vehicle.ref),
     )
     return Told(_counted(left, [state.now for state in left]), tables, pictures)
@@ -305,13 +307,23 @@ def _moment(entry: Document) -> str:
     return entry.moment.isoformat(sep=" ", timespec="minutes") if entry.moment else "not known"
 
 
-def _photograph_list(conn: Connection, vehicle_id: str) -> Table:
+def _of_arrival(pictures: list[Stored[Document]], states: list[State]) -> list[Stored[Document]]:
+    """Keep the photographs that show how the car came: of its findings then, or of none."""
+    there = {state.found.id for state in states}
+    return [
+        each
+        for each in pictures
+        if each.entry.before is None and (each.entry.finding is None or each.entry.finding in there)
+    ]
+
+
+def _photograph_list(conn: Connection, pictures: list[Stored[Document]]) -> Table:
     """List photographs with panel, finding, moment and who may see them."""
     refs = reading.refs_by_id(conn, ("finding", "document"))
     rows = tuple(
         (p.ref, p.entry.title, p.entry.panel or "", refs.get(p.entry.finding or "", ""),
          _moment(p.entry), str(p.entry.camera_ahead or ""), p.entry.visibility.value)
-        for p in _photographs(conn, vehicle_id)
+        for p in pictures
     )  # fmt: skip
     columns = (
         Column("ref", "Picture"),
@@ -333,10 +345,8 @@ def _shot(each: Stored[Document], files: Mapping[str, Path], side: str = "") -> 
     return Shot(caption, small) if small is not None else None
 
 
-def _arrival_shots(conn: Connection, vehicle_id: str) -> tuple[Photographs, ...]:
-    """Give small copies of the photographs that show no work: those with no picture before."""
-    files = reading.kept_files(conn, vehicle_id)
-    pictures = [p for p in _photographs(conn, vehicle_id) if p.entry.before is None]
+def _shots(pictures: list[Stored[Document]], files: Mapping[str, Path]) -> tuple[Photographs, ...]:
+    """Give small copies of photographs, the first of them where there are many."""
     found = [shot for each in pictures[:_SHOTS_MAX] if (shot := _shot(each, files)) is not None]
     more = len(pictures) - len(found)
     title = "Photographs" + (f" ({more} more are kept)" if more else "")
