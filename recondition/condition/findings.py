@@ -23,6 +23,11 @@ SEVERITY_WORDS = (
 )
 
 
+def severity_words(severity: int | None) -> str:
+    """Write a severity with its words; none is of a place that was not inspected."""
+    return "not inspected" if severity is None else f"{severity} {SEVERITY_WORDS[severity]}"
+
+
 class Stage(StrEnum):
     """When in the job a finding was made."""
 

@@ -10,7 +10,7 @@ from typing import Any
 
 from recondition.book import Connection, reading
 from recondition.book.surfaces import job_sheet
-from recondition.condition.findings import SEVERITY_WORDS, Ended, Finding, Outcome, Stage
+from recondition.condition.findings import Ended, Finding, Outcome, Stage, severity_words
 from recondition.condition.vehicle import Vehicle
 from recondition.ledger.documents import Document, DocumentKind
 from recondition.ledger.drafts import Stored
@@ -80,11 +80,6 @@ def _states(conn: Connection, vehicle_id: str) -> list[State]:
         State(item, endings.get(item.id), tuple(serving.get(item.id, ())))
         for item in reading.stored(conn, "finding", vehicle=vehicle_id)
     ]
-
-
-def _severity(severity: int | None) -> str:
-    """Write a severity with its words."""
-    return "not inspected" if severity is None else f"{severity} {SEVERITY_WORDS[severity]}"
 
 
 def _seen(pairs: list[tuple[str, int | None]]) -> dict[str, Seen]:
@@ -211,7 +206,7 @@ def _findings(states: list[State], title: str = "Findings") -> Table:
     """List findings as they were found."""
     rows = tuple(
         (s.found.ref, _where(s.found.entry), s.found.entry.defect, s.found.entry.material or "",
-         _severity(s.found.entry.severity),
+         severity_words(s.found.entry.severity),
          " ".join(str(p) for p in (s.found.entry.extent, s.found.entry.extent_kind) if p),
          _light(s.found.entry), s.found.entry.found_on)
         for s in states
@@ -238,8 +233,8 @@ def _standing(states: list[State]) -> Table:
         why = (ended.reason or ended.words or "") if ended else entry.words or ""
         if state.taken_back:
             why = "its work was taken back since"
-        rows.append((state.found.ref, _where(entry), entry.defect, _severity(entry.severity),
-                     _severity(state.now), ended.ended.value if ended else "open",
+        rows.append((state.found.ref, _where(entry), entry.defect, severity_words(entry.severity),
+                     severity_words(state.now), ended.ended.value if ended else "open",
                      why))  # fmt: skip
     columns = (
         Column("ref", "Finding"),
@@ -263,8 +258,8 @@ def _moved(states: list[State]) -> Table:
         by = "its work was taken back since" if state.taken_back else ", ".join(state.lines)
         if ended.reason:
             by = "; ".join(part for part in (by, f"decision: {ended.reason}") if part)
-        rows.append((state.found.ref, _where(entry), entry.defect, _severity(entry.severity),
-                     _severity(state.now), ended.ended.value, ended.ended_on, by))  # fmt: skip
+        rows.append((state.found.ref, _where(entry), entry.defect, severity_words(entry.severity),
+                     severity_words(state.now), ended.ended.value, ended.ended_on, by))  # fmt: skip
     columns = (
         Column("ref", "Finding"),
         Column("where", "Where"),

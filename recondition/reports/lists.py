@@ -10,7 +10,7 @@ from recondition.amounts.money import total
 from recondition.book import Connection, reading
 from recondition.book.kinds import LINE_KINDS
 from recondition.book.questions import vehicle_of
-from recondition.condition.findings import SEVERITY_WORDS
+from recondition.condition.findings import severity_words
 from recondition.condition.vehicle import Holding
 from recondition.ledger.drafts import Stored
 from recondition.ledger.jobsheet import nature_of
@@ -62,7 +62,7 @@ def findings(conn: Connection, stock: str | None) -> list[Table]:
     """List findings with severity in words and how each ended."""
     endings = {o.entry.finding: o.entry.ended.value for o in _of(conn, stock, "outcome")}
     rows = [
-        (f.ref, f.entry.panel, f.entry.defect, _severity(f.entry.severity),
+        (f.ref, f.entry.panel, f.entry.defect, severity_words(f.entry.severity),
          f.entry.found_on, endings.get(f.id, "open"))
         for f in _of(conn, stock, "finding")
     ]  # fmt: skip
@@ -75,11 +75,6 @@ def findings(conn: Connection, stock: str | None) -> list[Table]:
         Column("ended", "Ended"),
     )
     return [Table("Findings", columns, tuple(rows))]
-
-
-def _severity(severity: int | None) -> str:
-    """Write a severity in words."""
-    return "not seen" if severity is None else f"{severity} {SEVERITY_WORDS[severity]}"
 
 
 def candidates(conn: Connection, stock: str | None) -> list[Table]:
