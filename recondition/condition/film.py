@@ -239,6 +239,12 @@ class Placed:
     ref: str = ""
 
     @property
+    def place(self) -> str | None:
+        """The place, whatever its capitals and blanks; None for the panel as a whole."""
+        named = self.reading.place
+        return " ".join(named.casefold().split()) if named else None
+
+    @property
     def moment(self) -> tuple[date, int]:
         """When it was, among the work of its day: before it, as recorded, or after it."""
         sides = {When.BEFORE: -1, When.AFTER: 1, None: 0}
@@ -297,7 +303,7 @@ def latest(sets: Sequence[Placed]) -> dict[str | None, Placed]:
     """Give the last set of readings at each place of a panel."""
     newest: dict[str | None, Placed] = {}
     for placed in sorted(sets, key=lambda each: (*each.moment, each.order)):
-        newest[placed.reading.place] = placed
+        newest[placed.place] = placed
     return newest
 
 
@@ -309,8 +315,8 @@ def removed(sets: Sequence[Placed]) -> Decimal | None:
     """
     by_place: dict[str, list[Placed]] = {}
     for placed in sorted(sets, key=lambda each: (*each.moment, each.order)):
-        if placed.reading.place is not None:
-            by_place.setdefault(placed.reading.place, []).append(placed)
+        if placed.place is not None:
+            by_place.setdefault(placed.place, []).append(placed)
     steps = [
         figures(found[0].reading.in_um).mean_um - figures(found[-1].reading.in_um).mean_um
         for found in by_place.values()

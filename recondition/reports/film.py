@@ -174,7 +174,7 @@ def _firsts(sets: Iterable[Placed]) -> list[Placed]:
     """Give the first set of readings at each place."""
     found: dict[str | None, Placed] = {}
     for each in sorted(sets, key=lambda placed: (*placed.moment, placed.order)):
-        found.setdefault(each.reading.place, each)
+        found.setdefault(each.place, each)
     return list(found.values())
 
 
@@ -182,13 +182,13 @@ def changes_table(sheet: JobSheet) -> Table:
     """Compare first and last readings, only at places that were read twice."""
     rows: list[tuple[Cell, ...]] = []
     for panel, sets in sheet.sets.items():
-        for place in {each.reading.place: None for each in sets}:
-            here = [each for each in sets if each.reading.place == place]
+        for place in {each.place: None for each in sets}:
+            here = [each for each in sets if each.place == place]
             if place is None or len(here) == 1:
                 continue
             here.sort(key=lambda each: (*each.moment, each.order))
             first, last = (figures(each.reading.in_um) for each in (here[0], here[-1]))
-            rows.append((panel, place, here[0].reading.read_on, tenth(first.mean_um),
+            rows.append((panel, here[0].reading.place, here[0].reading.read_on, tenth(first.mean_um),
                          here[-1].reading.read_on, tenth(last.mean_um),
                          tenth(removed(here)), tenth(last.lowest_um)))  # fmt: skip
     columns = (

@@ -96,6 +96,8 @@ def test_before_and_after_are_compared_only_at_the_same_place() -> None:
     assert removed([BEFORE, other]) is None
     assert removed([replace(BEFORE, reading=replace(BEFORE.reading, place=None)), nowhere]) is None
     assert removed([BEFORE, AFTER]) == Decimal("5.2")
+    capital = replace(AFTER, reading=replace(AFTER.reading, place=" Centre"))
+    assert removed([BEFORE, capital]) == Decimal("5.2")
 
 
 def test_nobody_knows_without_a_reading_or_a_floor() -> None:
