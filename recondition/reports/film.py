@@ -188,7 +188,8 @@ def changes_table(sheet: JobSheet) -> Table:
                 continue
             here.sort(key=lambda each: (*each.moment, each.order))
             first, last = (figures(each.reading.in_um) for each in (here[0], here[-1]))
-            rows.append((panel, here[0].reading.place, here[0].reading.read_on, tenth(first.mean_um),
+            named, began = here[0].reading.place, here[0].reading.read_on
+            rows.append((panel, named, began, tenth(first.mean_um),
                          here[-1].reading.read_on, tenth(last.mean_um),
                          tenth(removed(here)), tenth(last.lowest_um)))  # fmt: skip
     columns = (
