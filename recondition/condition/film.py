@@ -246,16 +246,18 @@ class Placed:
 
     @property
     def moment(self) -> tuple[date, int]:
-        """When it was, among the work of its day: before it, as recorded, or after it."""
+        """When it was, among the readings of its day: before a step, as recorded, or after one."""
         sides = {When.BEFORE: -1, When.AFTER: 1, None: 0}
         return self.reading.read_on, sides[self.reading.when]
 
     def precedes(self, taken: Taken) -> bool:
-        """Tell whether the readings were there before the film was taken."""
-        day, side = self.moment
-        if day != taken.on:
-            return day < taken.on
-        return side < 0 or (side == 0 and self.order < taken.order)
+        """Tell whether the readings were there before the film was taken.
+
+        On one day readings said to be before a step come first; all others as recorded.
+        """
+        if self.reading.read_on != taken.on:
+            return self.reading.read_on < taken.on
+        return self.reading.when is When.BEFORE or self.order < taken.order
 
 
 @dataclass(frozen=True, slots=True)

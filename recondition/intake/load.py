@@ -20,6 +20,7 @@ from recondition.book.reading import (
     book_key,
     settings_of,
 )
+from recondition.condition.findings import When
 from recondition.errors import Refused
 from recondition.intake.beside import shortened, told_of
 from recondition.intake.identity import automatic_ref, resolve
@@ -43,6 +44,8 @@ if TYPE_CHECKING:
     from recondition.intake.spec import Sheet
 
 CHUNK = 500
+# Every sheet in its order, and once more at the end those rows that follow the lines.
+_PASSES = (*((sheet, False) for sheet in SHEETS), (sheet_of_kind("film reading"), True))
 # Where words of a class name meet: Not|A|Term, Needs|Itself.
 _JOINTS = re.compile(r"(?<=[a-z])(?=[A-Z])|(?<=[A-Z])(?=[A-Z][a-z])")
 _WITH_MONEY = ("rate", "vehicle", *LineKind)
@@ -141,27 +144,34 @@ def _post(book: Book, conn: Connection, parsed: Parsed, author: str) -> list[She
     total, done = parsed.staging.postable(), 0
     missing = parsed.staging.without_ref()
     told: list[str] = []
-    counts = []
-    for sheet in SHEETS:
-        found: Counter[Status] = Counter()
-        if sheet.kind in missing:
+    found: dict[str, Counter[Status]] = {sheet.name: Counter() for sheet in SHEETS}
+    for sheet, late in _PASSES:
+        if sheet.kind in missing and not late:
             parsed.notices.append(
                 f"{sheet.name}: {_without_ref(missing[sheet.kind])} known by "
                 "their content; the same row twice counts twice"
             )
-        for rows in parsed.staging.chunks(sheet.kind, CHUNK):
+        for chunk in parsed.staging.chunks(sheet.kind, CHUNK):
+            rows = [row for row in chunk if _is_late(row) is late]
             results = _post_chunk(conn, poster, sheet, rows, parsed)
             told += told_of(results)
-            found.update(result.status for result in results)
+            found[sheet.name].update(result.status for result in results)
             done += len(rows)
             parsed.progress(f"writing {sheet.name}", done, total)
-        if found:
-            count = SheetCount(
-                sheet.name, found[Status.NEW], found[Status.SAME], found[Status.VERSION]
-            )
-            counts.append(count)
     parsed.notices += shortened(told)
-    return counts
+    return [
+        SheetCount(name, by[Status.NEW], by[Status.SAME], by[Status.VERSION])
+        for name, by in found.items()
+        if by
+    ]
+
+
+def _is_late(row: Staged) -> bool:
+    """Tell whether a row is a film reading after a step, which follows the lines of that step.
+
+    On one day readings and work count in the order of their recording.
+    """
+    return row.kind == "film reading" and row.content["plain"].get("when") == When.AFTER.value
 
 
 def _without_ref(number: int) -> str:

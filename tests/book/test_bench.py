@@ -206,3 +206,18 @@ def test_a_floor_and_an_offset_are_of_the_right_kind(book: Book) -> None:
     odd = Document(vehicle=made.own, kind=DocumentKind.OTHER, title=Words("n"), camera_ahead=heavy)
     refused(book, UnitMismatch, "document", odd)
     refused(book, UnitMismatch, "labour", replace(polish(made), film_removal=heavy))
+
+
+def test_two_passes_of_one_day_are_told_apart_by_their_readings(book: Book) -> None:
+    """Readings, a pass, readings, the next pass: all on the day on which they happen."""
+    made = shop(book)
+    add(book, "setting", "film floor", Setting(value="80"))
+    gauge = add(book, "instrument", "G1", instrument())
+    add(book, "film reading", "T-1", film(made.own, gauge, "90 91 92 93 94", when=When.BEFORE))
+    add(book, "labour", "L-1", polish(made, "5.0", on=DAY))
+    add(book, "film reading", "T-2", film(made.own, gauge, "84 86 87 88 89", when=When.AFTER))
+    said = str(refused(book, NoHeadroom, "labour", polish(made, "4.0", on=DAY)))
+    assert "headroom 1.5 um (lowest 84 - uncertainty 2.5 - floor 80)" in said
+    assert "mean removed so far 5.2 um" in said
+    add(book, "labour", "L-2", polish(made, "1.5", on=DAY))
+    refused(book, NoHeadroom, "labour", polish(made, "0.1", on=DAY))
