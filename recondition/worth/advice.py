@@ -13,6 +13,8 @@ if TYPE_CHECKING:
     from fractions import Fraction
 
     from recondition.amounts import Money
+    from recondition.worth.ready import Readiness
+    from recondition.worth.risk import Risk
 
 
 class Verdict(StrEnum):
@@ -33,6 +35,22 @@ class Spread:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Flip:
+    """Where the advice on one item turns, the rest of the question as it is.
+
+    Work of the plan stays in it while its expected cost is below ``cost`` and its expected
+    uplift above ``uplift``; work that is left comes into it beyond them. ``cost`` is None where
+    no cost would do, ``uplift`` where the work cannot be in any allowed set. ``proven`` says
+    that both searches behind it were finished; else the figure is bounded by ``within``.
+    """
+
+    cost: Money | None
+    uplift: Money | None
+    proven: bool
+    within: Money
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Figures:
     """The figures of one item.
 
@@ -50,6 +68,7 @@ class Figures:
     break_even_uplift: Money
     single_net: Money
     marginal_net: Money | None
+    flip: Flip | None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -68,6 +87,8 @@ class Plan:
     """One set of items and what it is worth; ids in the order of their refs.
 
     ``net_low`` takes low uplift with high cost and no failure, ``net_high`` the reverse.
+    ``holding`` is what the day of finish pays where the vehicle sells when ready; it stands in
+    every net, beside ``cost``.
     """
 
     items: tuple[str, ...]
@@ -79,6 +100,9 @@ class Plan:
     net_high: Money
     break_even_uplift: Money
     hours_mean: Fraction
+    holding: Money
+    uplift_low: Money
+    uplift_high: Money
 
 
 @dataclass(frozen=True, slots=True)
@@ -100,7 +124,8 @@ class Advice:
     where nothing asks. ``everything`` is the largest set that the requirements and
     exclusions permit, limits ignored: the most items, of those the dearest, so that of two
     items that exclude each other the dearer one stays. ``k`` is the seller's share of each
-    unit of uplift, None where slices make it vary. ``items`` covers all work not done.
+    unit of uplift, None where slices make it vary. ``items`` covers all work not done. No
+    allowed set is worth more than ``gap`` above the best one found: zero where it is proven.
     """
 
     plan: Plan
@@ -116,6 +141,14 @@ class Advice:
     rate_name: str
     limits: tuple[LimitUse, ...]
     notes: tuple[str, ...]
+    gap: Money
+    risk: Risk
+    ready: Readiness
+
+    @property
+    def proven(self) -> bool:
+        """Tell whether no allowed set is worth more than the best one found."""
+        return self.gap.minor == 0
 
     @property
     def chosen(self) -> tuple[str, ...]:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from datetime import time
+from decimal import Decimal
 from fractions import Fraction
 from typing import TYPE_CHECKING
 
@@ -9,15 +11,16 @@ from recondition.amounts import Money
 from recondition.amounts.money import CurrencyMismatch
 from recondition.condition.vehicle import Holding
 from recondition.errors import Refused
+from recondition.ledger.codec import plain_number
 from recondition.worth.estimates import Candidate, CandidateState, ThreeAmounts, ThreeNumbers
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping, Sequence
-    from decimal import Decimal
 
     from recondition.worth.estimates import Interaction
     from recondition.worth.question import Question
     from recondition.worth.terms import SaleTerms
+    from recondition.worth.trials import Trial
 
 
 _RING_SHOWN_MAX = 12
@@ -63,6 +66,18 @@ class NotATerm(Refused):
     """An interaction does not name two different pieces of work."""
 
 
+class RequiresTheLast(Refused):
+    """A piece of work needs another that comes after all other work."""
+
+
+class NotATime(Refused):
+    """A cut-off time is no time of day."""
+
+
+class CureTooLong(Refused):
+    """Delivery and cure of a piece of work alone take longer than there is until the cut-off."""
+
+
 class NoChargeOutRate(Refused):
     """A consigned vehicle has no charge-out rate, the only rate its owner's decision can use."""
 
@@ -74,6 +89,7 @@ def check(question: Question) -> None:
         candidate = question.candidates[item]
         where = f"candidate work {question.ref(item)}"
         _check_known(question, (*candidate.requires, *candidate.excludes), where)
+        _check_last(question, candidate, where)
         if candidate.state is not CandidateState.DONE:
             check_piece(candidate, where, untouchable=bool(question.untouchable(candidate)))
             _check_basis(question, candidate, where)
@@ -92,6 +108,59 @@ def check_piece(candidate: Candidate, where: str, *, untouchable: bool = False) 
     """
     _check_estimate(candidate, where)
     _check_uplift(candidate, where, untouchable=untouchable or candidate.no_touch)
+
+
+def check_time(terms: SaleTerms, where: str) -> None:
+    """Raise NotATime unless the cut-off time, if any, is a time of day."""
+    if terms.cut_off_time is None:
+        return
+    try:
+        time.fromisoformat(terms.cut_off_time)
+    except ValueError:
+        what = f"{terms.cut_off_time!r} is no time of day."
+        raise NotATime(what, where=where, todo="Write it as 12:00 or 17:30.") from None
+
+
+def check_cure(candidate: Candidate, terms: SaleTerms, where: str) -> None:
+    """Raise CureTooLong where a cure alone outlasts the days of the terms.
+
+    Looked at only where both the first day of work and the cut-off are stated; where the next
+    sale is stated too, the time until then counts.
+    """
+    if terms.work_from is None or terms.cut_off is None:
+        return
+    days = Decimal((terms.cut_off - terms.work_from).days + 1) + (terms.next_sale_days or 0)
+    if candidate.cure_hours > days * 24 and candidate.state is CandidateState.OPEN:
+        what = f"The cure takes {plain_number(candidate.cure_hours)} hours, and from "
+        what += f"{terms.work_from} to the cut-off on {terms.cut_off} there are "
+        what += f"{plain_number(days * 24)}."
+        todo = "Correct the hours or the days, or mark the work as left with the reason."
+        raise CureTooLong(what, where=where, todo=todo)
+
+
+def check_terms(terms: SaleTerms, where: str) -> None:
+    """Raise what is wrong with sale terms in themselves."""
+    _check_rising(terms.as_is, "as-is price", where)
+    check_time(terms, where)
+
+
+def check_trial(trial: Trial, where: str) -> None:
+    """Raise what is wrong with a test in itself."""
+    estimates: dict[str, ThreeAmounts | ThreeNumbers | None] = {
+        "uplift if it turns out well": trial.good_uplift,
+        "uplift if it turns out badly": trial.bad_uplift,
+        "hours": trial.good_hours,
+        "cash": trial.good_cash,
+        "hours if it turns out badly": trial.bad_hours,
+        "cash if it turns out badly": trial.bad_cash,
+    }
+    for name, three in estimates.items():
+        if three is not None:
+            _check_rising(three, name, where)
+    for chance in (trial.p_good, trial.reliability):
+        if not 0 <= chance <= 1:
+            what = f"A chance of {chance} is not from 0 to 1."
+            raise ChanceOutOfRange(what, where=where, todo="Write 90 percent as 0.9.")
 
 
 def check_term(term: Interaction, where: str) -> None:
@@ -203,7 +272,7 @@ def _clash(name: str, what: str) -> NeedsAndExcludes:
 
 def _check_terms(question: Question) -> None:
     terms, where = question.terms, "sale terms"
-    _check_rising(terms.as_is, "as-is price", where)
+    check_terms(terms, where)
     _check_currency(question, _amounts_in(terms, question.indifference), where)
     if question.holding is Holding.CONSIGNED and terms.charge_out_rate is None:
         what = (
@@ -230,11 +299,26 @@ def _check_known(question: Question, named: tuple[str, ...], where: str) -> None
             raise UnknownItem(what, where=where, todo="Correct the name, or add that work.")
 
 
+def _check_last(question: Question, candidate: Candidate, where: str) -> None:
+    """Raise RequiresTheLast where work that does not come last needs work that does."""
+    for item in candidate.requires:
+        if question.candidates[item].after_all and not candidate.after_all:
+            raise requires_the_last(question.ref(item), where)
+
+
+def requires_the_last(needed: str, where: str) -> RequiresTheLast:
+    """Give the refusal of work that needs what comes after it."""
+    what = f"It needs {needed}, which comes after all other work, this one included."
+    todo = "Take out the requirement, or let this come after all other work too."
+    return RequiresTheLast(what, where=where, todo=todo)
+
+
 def _check_estimate(candidate: Candidate, where: str) -> None:
     _check_rising(candidate.hours, "hours", where)
     _check_rising(candidate.cash, "cash", where)
-    if candidate.hours.low < 0 or candidate.extra_days < 0:
-        what = "Hours or extra days are below zero."
+    times = (candidate.hours.low, candidate.extra_days, candidate.cure_hours)
+    if min(*times, candidate.delivery_hours) < 0:
+        what = "Hours, extra days, cure or delivery hours are below zero."
         raise BelowZero(what, where=where, todo="Enter zero or more.")
     if not 0 <= candidate.p_success <= 1:
         what = f"A chance of success of {candidate.p_success} is not from 0 to 1."

@@ -66,6 +66,7 @@ class Candidate:
     default uplifts anywhere: author, date and ground of the estimate stand beside it.
     ``film_removal`` is what it is expected to take off each of its panels, ``products`` what it
     would use; ``override`` is why it may be done although the film or a caution would stop it.
+    ``skills`` is what whoever does it must be able to do.
     """
 
     vehicle: Id
@@ -99,6 +100,7 @@ class Candidate:
     film_removal: Quantity | None = None
     products: tuple[Id, ...] = ()
     override: Words | None = None
+    skills: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -5,34 +5,41 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from recondition.amounts.money import rounded
-from recondition.worth.advice import Figures, LimitUse, Plan, Spread
-from recondition.worth.weighing import Case, Items, Wall, Weighing
+from recondition.worth.advice import Figures, Flip, LimitUse, Plan, Spread
+from recondition.worth.weighing import ZERO, Case, Items, Wall, Weighing
 
 if TYPE_CHECKING:
     from fractions import Fraction
 
     from recondition.amounts import Money
-    from recondition.worth.table import Table
 
 
-def plan_of(weighing: Weighing, chosen: Items) -> Plan:
-    """Give the figures of one set."""
+def plan_of(weighing: Weighing, chosen: Items, holding: Fraction = ZERO) -> Plan:
+    """Give the figures of one set; ``holding`` is what its day of finish pays."""
     uplift, cost = weighing.uplift(chosen), weighing.cost(chosen)
     return Plan(
         items=tuple(item for item in weighing.items if item in chosen),
-        net=_money(weighing, weighing.kept(uplift) - cost),
+        net=_money(weighing, weighing.kept(uplift) - cost - holding),
         uplift=_money(weighing, uplift),
         cost=_money(weighing, cost),
-        net_low=_money(weighing, _net(weighing, chosen, Case.LOW, Case.HIGH)),
-        net_likely=_money(weighing, _net(weighing, chosen, Case.LIKELY, Case.LIKELY)),
-        net_high=_money(weighing, _net(weighing, chosen, Case.HIGH, Case.LOW)),
-        break_even_uplift=_money(weighing, weighing.break_even(cost)),
-        hours_mean=weighing.takes(Wall.HOURS, chosen),
+        net_low=_money(weighing, _net(weighing, chosen, Case.LOW, Case.HIGH) - holding),
+        net_likely=_money(weighing, _net(weighing, chosen, Case.LIKELY, Case.LIKELY) - holding),
+        net_high=_money(weighing, _net(weighing, chosen, Case.HIGH, Case.LOW) - holding),
+        break_even_uplift=_money(weighing, weighing.break_even(cost + holding)),
+        hours_mean=weighing.hours(chosen),
+        holding=_money(weighing, holding),
+        uplift_low=_money(weighing, weighing.uplift(chosen, Case.LOW)),
+        uplift_high=_money(weighing, weighing.uplift(chosen, Case.HIGH)),
     )
 
 
-def figures_of(weighing: Weighing, table: Table, item: str, plan: Items) -> Figures | None:
-    """Give the figures of one item beside a plan; None where it has no uplift estimate."""
+def figures_of(
+    weighing: Weighing, item: str, plan: Items, margin: Fraction | None, flip: Flip | None
+) -> Figures | None:
+    """Give the figures of one item beside a plan; None where it has no uplift estimate.
+
+    ``margin`` is the best net with the item less the best without it.
+    """
     if item not in weighing.weights:
         return None
     weight = weighing.weights[item]
@@ -56,7 +63,8 @@ def figures_of(weighing: Weighing, table: Table, item: str, plan: Items) -> Figu
         ),
         break_even_uplift=_money(weighing, step),
         single_net=_money(weighing, weighing.net({item})),
-        marginal_net=_marginal(weighing, table, item),
+        marginal_net=None if margin is None else _money(weighing, margin),
+        flip=flip,
     )
 
 
@@ -81,15 +89,6 @@ def _gain(weighing: Weighing, item: str, rest: Items, uplift: Case, cost: Case) 
     there = weighing.uplift(rest, uplift)
     more = weighing.uplift(rest | {item}, uplift) - there
     return weighing.kept(more, there) - weighing.cost({item}, cost)
-
-
-def _marginal(weighing: Weighing, table: Table, item: str) -> Money | None:
-    if item not in table.items:
-        return None
-    held, left_out = table.best_net(item, holding=True), table.best_net(item, holding=False)
-    if held is None or left_out is None:
-        return None
-    return _money(weighing, held - left_out)
 
 
 def _spread(weighing: Weighing, low: Fraction, mean: Fraction, high: Fraction) -> Spread:

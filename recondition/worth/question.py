@@ -4,8 +4,11 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass, field
+from datetime import datetime
 from fractions import Fraction
 from typing import TYPE_CHECKING
+
+from recondition.worth.shop import Shop
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -14,6 +17,14 @@ if TYPE_CHECKING:
     from recondition.condition.vehicle import Holding
     from recondition.worth.estimates import Candidate, Interaction, MeanRule
     from recondition.worth.terms import SaleTerms
+
+
+@dataclass(frozen=True, slots=True)
+class Used:
+    """What posted lines have taken of a piece of work: hours, and money besides hours."""
+
+    hours: Fraction
+    cash: Fraction
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -28,6 +39,13 @@ class Question:
     film or a caution stops it; ``film_room`` is the headroom of panels in micrometres, and
     ``film_takes`` what each item is still expected to take of which, so that a plan does not
     take it twice.
+
+    ``begin`` is the moment from which work can be laid out (shop time); without one the cut-off
+    is no wall. ``used`` is what posted lines took of work that is under way: only the rest is
+    weighed. Irreversible work must net ``irreversible_bar`` times its cost, else it is asked
+    about. ``unapproved`` says of an item why the owner's word is missing; with an owner,
+    ``already_billed`` (committed included) and the work still to do must stay within
+    ``authority``.
     """
 
     candidates: Mapping[str, Candidate]
@@ -41,6 +59,13 @@ class Question:
     stopped: Mapping[str, str] = field(default_factory=dict)
     film_room: Mapping[str, Fraction] = field(default_factory=dict)
     film_takes: Mapping[str, Mapping[str, Fraction]] = field(default_factory=dict)
+    shop: Shop = field(default_factory=Shop)
+    begin: datetime | None = None
+    used: Mapping[str, Used] = field(default_factory=dict)
+    irreversible_bar: Fraction = Fraction(0)
+    unapproved: Mapping[str, str] = field(default_factory=dict)
+    already_billed: Money | None = None
+    authority: Money | None = None
 
     @property
     def currency(self) -> str:

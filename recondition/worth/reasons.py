@@ -15,7 +15,7 @@ from recondition.worth.advice import listed, with_currency
 from recondition.worth.weighing import Items, Wall, Weighing
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable
+    from collections.abc import Callable, Iterable
     from fractions import Fraction
 
 
@@ -25,6 +25,7 @@ class Reasons:
 
     weighing: Weighing
     plan: Items
+    in_time: Callable[[Items], bool]
 
     def for_doing(self, item: str) -> str:
         """Say why an item of the plan is in it."""
@@ -37,15 +38,10 @@ class Reasons:
             return f"needed by {self._names(users)}; by itself {self._against(adds, costs)}"
         return f"keeps the rest of the plan within its limits: {self._against(adds, costs)}"
 
-    def for_asking(self, item: str, asking: Items) -> str:
+    def for_asking(self, item: str, why: str) -> str:
         """Say why an item of the plan must be asked about first."""
-        rest = self.plan - {item}
-        adds, costs = self._step(rest, self.plan)
-        figures = self._against(adds, costs)
-        needed = [other for other in self.weighing.needs[item] - {item} if other in asking]
-        if needed:
-            return f"needs {self._names(needed)}, to be asked about first: {figures}"
-        return f"cannot be undone and no consent is recorded: {figures}"
+        adds, costs = self._step(self.plan - {item}, self.plan)
+        return f"{why}: {self._against(adds, costs)}"
 
     def for_leaving(self, item: str) -> str:
         """Say why an item that could be chosen is not."""
@@ -73,6 +69,8 @@ class Reasons:
         passed = weighing.walls_passed(tried)
         if passed:
             return f"would pass the {self._wall(passed[0], tried)}"
+        if not self.in_time(tried):
+            return "could not be ready in time with the rest of the plan"
         panel = weighing.film_passed(tried)
         if panel:
             return (

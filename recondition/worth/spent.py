@@ -103,6 +103,7 @@ def as_estimated(question: Question) -> Question:
     return replace(
         question,
         candidates={item: _reopened(c, question) for item, c in question.candidates.items()},
+        used={},
     )
 
 

@@ -38,6 +38,11 @@ class SaleTerms:
     (the buyer's) are slices of the hammer. ``fees`` is the sum of fixed sale fees. The two
     hourly rates are those the plan uses: the cost rate for the shop's own vehicle, the
     charge-out rate for an owner's. Limits are None where there is none.
+
+    Work can begin on ``work_from`` (else at once) and must be over with its cures by the end of
+    the ``cut_off``, or by ``cut_off_time`` (HH:MM) on it. A plan whose worst reasonable outcome
+    loses more than ``loss_limit``, or work that costs more than ``ask_above``, is asked about. The
+    next sale is ``next_sale_days`` later and costs ``next_sale_fee`` once more.
     """
 
     vehicle: Id
@@ -55,4 +60,10 @@ class SaleTerms:
     cash_limit: Money | None = None
     hours_limit: Decimal | None = None
     owner_limit: Money | None = None
+    work_from: date | None = None
+    cut_off_time: str | None = None
+    loss_limit: Money | None = None
+    ask_above: Money | None = None
+    next_sale_days: Decimal | None = None
+    next_sale_fee: Money | None = None
     private_note: Words | None = None

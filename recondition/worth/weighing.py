@@ -26,6 +26,8 @@ from recondition.worth.estimates import (
     ThreeNumbers,
 )
 from recondition.worth.settlement import Curve, seller_curve
+from recondition.worth.shop import Reading
+from recondition.worth.terms import SellsWhen
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
@@ -47,7 +49,7 @@ class Case(StrEnum):
 
 
 class Wall(StrEnum):
-    """What a plan may run into; each is measured on the mean, expected failure included."""
+    """What a plan may run into; measured on the mean (or what the book says), failure included."""
 
     CASH = "cash limit"
     HOURS = "hours limit"
@@ -56,12 +58,13 @@ class Wall(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class Weight:
-    """One item's figures: cost and uplift by case, what it takes of each wall, its chance."""
+    """One item's figures: cost and uplift by case, what it takes of each wall, mean hours."""
 
     cost: Mapping[Case, Fraction]
     uplift: Mapping[Case, Fraction]
     takes: Mapping[Wall, Fraction]
     chance: Fraction
+    hours: Fraction
 
 
 @dataclass(frozen=True, slots=True)
@@ -110,6 +113,10 @@ class Weighing:
         """Give how much a set takes of a wall: money, or hours."""
         return sum((self.weights[item].takes[wall] for item in chosen), ZERO)
 
+    def hours(self, chosen: Iterable[str]) -> Fraction:
+        """Give the mean hours of a set."""
+        return sum((self.weights[item].hours for item in chosen), ZERO)
+
     def kept(self, uplift: Fraction, already: Fraction = ZERO) -> Fraction:
         """Give what the seller keeps of an uplift on top of one that is there already."""
         before = self.as_is + already
@@ -154,7 +161,7 @@ def weigh(question: Question) -> Weighing:
     items = tuple(item for item, state in states.items() if state is not CandidateState.DONE)
     done = tuple(item for item in states if item not in items)
     weights = {
-        item: _weight(question, question.candidates[item], rate, as_is)
+        item: _weight(question, question.candidates[item], rate, item)
         for item in items
         if _is_estimated(question.candidates[item])
     }
@@ -172,12 +179,41 @@ def weigh(question: Question) -> Weighing:
     )
 
 
+@dataclass(frozen=True, slots=True)
+class Points:
+    """A three-point estimate as Fractions, money in major units."""
+
+    three: tuple[Fraction, Fraction, Fraction]
+
+    @classmethod
+    def of(cls, three: ThreeAmounts | ThreeNumbers) -> Points:
+        """Read an estimate."""
+        return cls(_points(three))
+
+    def less(self, used: Fraction) -> Points:
+        """Take off what was used already; no point falls below zero by it."""
+        if not used:
+            return self
+        low, likely, high = (max(point - used, ZERO) for point in self.three)
+        return Points((low, likely, high))
+
+    def mean(self, rule: MeanRule) -> Fraction:
+        """Give the mean."""
+        low, likely, high = self.three
+        return (low + (4 if rule is MeanRule.SMOOTH else 1) * likely + high) / (
+            6 if rule is MeanRule.SMOOTH else 3
+        )
+
+    def at(self, reading: Reading, rule: MeanRule) -> Fraction:
+        """Give the point that a limit is held against."""
+        if reading is Reading.MEAN:
+            return self.mean(rule)
+        return self.three[1 if reading is Reading.LIKELY else 2]
+
+
 def mean(three: ThreeAmounts | ThreeNumbers, rule: MeanRule) -> Fraction:
     """Give the mean of a three-point estimate in its own unit, money in major units."""
-    low, likely, high = _points(three)
-    if rule is MeanRule.SMOOTH:
-        return (low + 4 * likely + high) / 6
-    return (low + likely + high) / 3
+    return Points.of(three).mean(rule)
 
 
 def _points(three: ThreeAmounts | ThreeNumbers) -> tuple[Fraction, Fraction, Fraction]:
@@ -190,19 +226,39 @@ def _is_estimated(candidate: Candidate) -> bool:
     return candidate.uplift is not None or candidate.uplift_percent is not None
 
 
-def _weight(question: Question, candidate: Candidate, rate: Money, as_is: Fraction) -> Weight:
-    rule, terms = question.mean_rule, question.terms
+def _weight(question: Question, candidate: Candidate, rate: Money, item: str) -> Weight:
+    """Weigh what is still to do of one item; what posted lines took of it is spent."""
+    rule = question.mean_rule
     chance = Fraction(candidate.p_success)
-    per_hour, per_day = rate.fraction, _or_nothing(terms.holding_per_day)
-    waiting = Fraction(candidate.extra_days) * per_day
-    hours = mean(candidate.hours, rule)
-    cash = mean(candidate.cash, rule) + (1 - chance) * _or_nothing(candidate.fail_cash)
-    pairs = zip(_points(candidate.hours), _points(candidate.cash), strict=True)
-    plain = [worked * per_hour + spent + waiting for worked, spent in pairs]
-    expected = hours * per_hour + cash + waiting
-    takes = {Wall.CASH: cash, Wall.HOURS: hours, Wall.OWNER: expected}
+    waiting = _waiting(question, candidate)
+    used = question.used.get(item)
+    hours = Points.of(candidate.hours).less(used.hours if used else ZERO)
+    cash = Points.of(candidate.cash).less(used.cash if used else ZERO)
+    failing = (1 - chance) * _or_nothing(candidate.fail_cash)
+    per_hour = rate.fraction
+    plain = [
+        worked * per_hour + spent + waiting
+        for worked, spent in zip(hours.three, cash.three, strict=True)
+    ]
+    expected = hours.mean(rule) * per_hour + cash.mean(rule) + failing + waiting
+    reading = question.shop.limit_reading
+    worked, spent = hours.at(reading, rule), cash.at(reading, rule) + failing
+    takes = {
+        Wall.CASH: spent,
+        Wall.HOURS: worked,
+        Wall.OWNER: worked * per_hour + spent + waiting,
+    }
     cost = dict(zip(Case, (*plain, expected), strict=True))
-    return Weight(cost, _uplifts(candidate, rule, as_is), takes, chance)
+    as_is = mean(question.terms.as_is, rule)
+    uplift = _uplifts(candidate, rule, as_is)
+    return Weight(cost, uplift, takes, chance, hours.mean(rule))
+
+
+def _waiting(question: Question, candidate: Candidate) -> Fraction:
+    """Give what extra days cost; a vehicle that sells when ready pays by its day of finish."""
+    if question.terms.sells is SellsWhen.WHEN_READY:
+        return ZERO
+    return Fraction(candidate.extra_days) * _or_nothing(question.terms.holding_per_day)
 
 
 def _uplifts(candidate: Candidate, rule: MeanRule, as_is: Fraction) -> dict[Case, Fraction]:

@@ -30,7 +30,7 @@ LEAVES = [path for path, command in COMMANDS.items() if not isinstance(command, 
 READING = {
     "list", "show", "plan", "report", "check", "parts", "limit",
     "moves", "trace", "reorder", "opened", "unrecorded",
-    "where", "sampling", "words",
+    "where", "sampling", "words", "estimate",
 }  # fmt: skip
 PLAYED = "\n".join(
     path.read_text(encoding="utf-8")

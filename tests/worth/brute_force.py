@@ -163,7 +163,10 @@ def touch(items: tuple[str, ...], question: Question) -> tuple[object, ...]:
     panels = {panel for one in works for panel in one.panels}
     lasting = sum(one.irreversible for one in works)
     spent = sum(cash(one, question) for one in works)
-    return lasting, len(panels), spent, len(items), sorted(question.refs[item] for item in items)
+    # One pair of hands and no cures: the end comes in the order of the high hours.
+    end = (len(items) > 0, sum(Fraction(one.hours.high) for one in works))
+    refs = sorted(question.refs[item] for item in items)
+    return lasting, len(panels), end, spent, len(items), refs
 
 
 def best(sets: list[tuple[str, ...]], question: Question) -> tuple[str, ...]:

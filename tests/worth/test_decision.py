@@ -13,7 +13,6 @@ from recondition.worth.advice import Verdict, sentence
 from recondition.worth.contradictions import UnknownItem
 from recondition.worth.decision import decide, worth_of
 from recondition.worth.estimates import CandidateState
-from recondition.worth.table import TooManyToWeigh
 from recondition.worth.terms import SellsWhen, Slice
 from tests.check_values import check_values
 from tests.worth.build import ask, sure_number, usd, work
@@ -213,7 +212,10 @@ def test_extra_days_pay_holding_and_the_notes_say_what_was_counted() -> None:
     free = decide(ask(slow, sells=SellsWhen.WHEN_READY))
     assert free.plan.net == usd(90)
     assert "extra days cost nothing" in " ".join(free.notes)
-    assert "for extra days only" in " ".join(free.notes)
+    ready = decide(ask(slow, sells=SellsWhen.WHEN_READY, holding_per_day=usd(20)))
+    # Over on the fourth day: the first, and three days after it.
+    assert (ready.plan.net, ready.plan.holding) == (usd(90 - 4 * 20), usd(4 * 20))
+    assert "each day up to the finish pays holding" in " ".join(ready.notes)
 
 
 def test_figures_of_an_item_are_on_top_of_the_rest_of_the_plan_or_on_its_own() -> None:
@@ -246,14 +248,10 @@ def test_worth_of_refuses_what_is_not_open() -> None:
         worth_of(question, ["A"])
 
 
-def test_more_than_15_open_pieces_of_work_are_refused_and_left_ones_do_not_count() -> None:
-    works = {f"W{place}": work(1, 2) for place in range(17)}
-    with pytest.raises(TooManyToWeigh) as refused:
-        decide(ask(works))
-    assert refused.value.what.startswith("17 pieces of candidate work are open, and at most 15")
-    assert refused.value.todo.startswith("Mark 2 or more of them as left")
-    left = {name: replace(works[name], state=CandidateState.LEFT) for name in ("W0", "W1")}
-    assert len(decide(ask({**works, **left})).chosen) == 15
+def test_left_work_does_not_count_and_40_open_pieces_are_weighed() -> None:
+    works = {f"W{place:02d}": work(1, 2) for place in range(42)}
+    left = {name: replace(works[name], state=CandidateState.LEFT) for name in ("W00", "W01")}
+    assert len(decide(ask({**works, **left})).chosen) == 40
 
 
 def test_15_items_with_interactions_tiers_and_limits_take_about_a_second() -> None:
