@@ -46,7 +46,10 @@ from recondition.materials.receiving import (
 )
 from recondition.materials.stock import Movement
 from recondition.worth.estimates import Candidate, Interaction
+from recondition.worth.sales import Comparable
 from recondition.worth.terms import SaleTerms
+from recondition.worth.track import Decision, Sale
+from recondition.worth.trials import Trial
 
 
 @dataclass(frozen=True, slots=True)
@@ -96,6 +99,10 @@ KINDS: dict[str, Kind] = {
         Kind("candidate", Candidate, "candidate"),
         Kind("interaction", Interaction, "interaction"),
         Kind("terms", SaleTerms, "terms"),
+        Kind("trial", Trial, "trial"),
+        Kind("comparable", Comparable, "comparable"),
+        Kind("decision", Decision, "decision", once=True),
+        Kind("sale", Sale, "sale"),
         Kind("document", Document, "document"),
         Kind("clock", Clock, "clock"),
         Kind("order", Order, "ordered"),

@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+from datetime import datetime
+
 from sqlalchemy import Connection
 
 from recondition.book import reading
 from recondition.book.context import NotThere
+from recondition.book.planning import owner_facts, shop_of, used_of
 from recondition.book.surfaces import job_sheet
 from recondition.condition.bodies import completed
 from recondition.condition.film import Headroom
@@ -15,6 +18,7 @@ from recondition.history.source import Source
 from recondition.ledger.drafts import Stored
 from recondition.ledger.planned import film_of, stops_of
 from recondition.worth.question import Question
+from recondition.worth.sales import Comparable, PriceIs, feature_values
 
 
 class NoTerms(Refused):
@@ -28,13 +32,28 @@ class NoTerms(Refused):
         )
 
 
+class MixedPrices(Refused):
+    """Comparables speak of the hammer and of all-in prices."""
+
+    def __init__(self, ref: str, found: str, others: str) -> None:
+        """Name the row and the two prices."""
+        super().__init__(
+            f"comparable {ref} is an {found} price and others are {others} prices",
+            todo="Enter all of them on one price; the premium lies between them.",
+        )
+
+
 def vehicle_of(conn: Connection, ref: str) -> Stored[Vehicle]:
     """Give a vehicle by its stock number. Raises NotThere."""
     return reading.one(conn, "vehicle", ref)
 
 
-def question_of(conn: Connection, vehicle: Stored[Vehicle]) -> Question:
-    """Give what bears on the decision for one vehicle. Raises NoTerms."""
+def question_of(conn: Connection, vehicle: Stored[Vehicle], at: datetime | None = None) -> Question:
+    """Give what bears on the decision for one vehicle. Raises NoTerms.
+
+    ``at`` is the moment of the shop's wall clock from which work can be laid out in time;
+    without one the cut-off is no wall.
+    """
     records = {
         kind: reading.stored(conn, kind, vehicle=vehicle.id)
         for kind in ("candidate", "interaction", "terms", "panel")
@@ -46,9 +65,10 @@ def question_of(conn: Connection, vehicle: Stored[Vehicle]) -> Question:
     candidates = {item.id: item.entry for item in records["candidate"]}
     stops = {item: next(iter(stops_of(sheet, item, each)), "") for item, each in candidates.items()}
     room, takes = film_of(sheet, candidates)
+    refs = {item.id: item.ref for item in records["candidate"]}
     return Question(
         candidates=candidates,
-        refs={item.id: item.ref for item in records["candidate"]},
+        refs=refs,
         interactions=tuple(item.entry for item in records["interaction"]),
         terms=records["terms"][-1].entry,
         holding=vehicle.entry.holding,
@@ -58,7 +78,33 @@ def question_of(conn: Connection, vehicle: Stored[Vehicle]) -> Question:
         stopped={item: why for item, why in stops.items() if why},
         film_room=room,
         film_takes=takes,
+        shop=shop_of(conn, settings),
+        begin=at,
+        used=used_of(reading.lines(conn, vehicle.id), vehicle.entry.holding),
+        irreversible_bar=settings.irreversible_bar,
+        **owner_facts(conn, vehicle, refs),
     )
+
+
+def comparables_of(
+    conn: Connection, vehicle: Stored[Vehicle]
+) -> tuple[list[Comparable], dict[str, str], list[tuple[str, Comparable]]]:
+    """Give the sales to fit, the vehicle's own features, and every row by its ref.
+
+    Prices on the other basis than that of the newest terms, or the first row's, are refused.
+    Raises MixedPrices.
+    """
+    rows = [(each.ref, each.entry) for each in reading.stored(conn, "comparable",
+                                                              vehicle=vehicle.id)]  # fmt: skip
+    own: dict[str, str] = {}
+    for _, row in rows:
+        if row.price_is is PriceIs.THIS:
+            own |= feature_values(row.features)
+    sales = [(ref, row) for ref, row in rows if row.price_is is PriceIs.SALE and row.price]
+    for ref, row in sales:
+        if row.basis is not sales[0][1].basis:
+            raise MixedPrices(ref, row.basis.value, sales[0][1].basis.value)
+    return [row for _, row in sales], own, rows
 
 
 def headroom_of(conn: Connection, vehicle_ref: str, panel: str) -> Headroom | str:

@@ -5,14 +5,18 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 from decimal import Decimal
+from fractions import Fraction
 
 from recondition.amounts import Money, Quantity
 from recondition.amounts.currencies import minor_digits
 from recondition.amounts.quantity import NotAQuantity
+from recondition.book.setting_errors import BadSetting
+from recondition.book.settings_shop import shop_from
 from recondition.errors import Refused
 from recondition.ledger.lines import Loss
 from recondition.materials.stock import Method
 from recondition.worth.estimates import MeanRule
+from recondition.worth.shop import Shop
 from recondition.worth.supplies import SuppliesRule, supplies_rule
 
 
@@ -24,14 +28,6 @@ class UnknownSetting(Refused):
         super().__init__(
             f"there is no setting called {name!r}", todo="Settings are: " + ", ".join(SETTINGS)
         )
-
-
-class BadSetting(Refused):
-    """A value that a setting cannot take."""
-
-    def __init__(self, name: str, value: str, allowed: str) -> None:
-        """Name the setting, the value found and what is allowed."""
-        super().__init__(f"setting {name!r} cannot be {value!r}", todo=f"Give {allowed}.")
 
 
 class CurrencyFixed(Refused):
@@ -77,6 +73,17 @@ SETTINGS: dict[str, str] = {
     "says; none: headroom is then not known",
     "film stands out": "how many times the median of a car's other panels a mean must be to get "
     "a remark; 1.5 where nothing is chosen (common practice, no source)",
+    "shop hours": "when the shop works, such as 08:00 to 16:00",
+    "working days": "days worked, such as Mon Tue Wed Thu Fri, or every day",
+    "closed days": "days the shop is closed, such as 2026-12-25; 2026-12-26",
+    "bays": "bays in which vehicles are worked on",
+    "laying out": "how a plan is laid out in time: shop calendar, or serial blocks "
+    "(one piece after another, hours stretched over the clock)",
+    "time case": "which hours the cut-off is held against: high, likely or mean",
+    "limit case": "which figures cash, hours and owner's limits are held against: mean, likely "
+    "or high",
+    "irreversible bar": "how many times its cost irreversible work must net, else it is asked "
+    "about; 0 for no bar",
     "indifference": "an amount within which the plan that touches less wins; 0 when not wanted",
 }
 
@@ -97,6 +104,8 @@ class Settings:
     film_floor_um: Decimal | None
     film_stands_out: Decimal
     indifference: Money
+    shop: Shop
+    irreversible_bar: Fraction
 
 
 def _one_of(name: str, value: str, allowed: tuple[str, ...]) -> str:
@@ -117,6 +126,18 @@ def _film(values: Mapping[str, str], name: str, default: str) -> Decimal | None:
         raise BadSetting(name, text, "a number such as 80, or none") from None
     if not 0 < found <= 1000:  # noqa: PLR2004 - micrometres
         raise BadSetting(name, text, "a number from above 0 to 1000")
+    return found
+
+
+def _times(text: str) -> Fraction:
+    """Read how many times a cost."""
+    try:
+        found = Fraction(text.strip())
+    except (ValueError, ZeroDivisionError):
+        found = Fraction(-1)
+    if not 0 <= found <= 1000:  # noqa: PLR2004 - any sensible number of times
+        msg = "irreversible bar"
+        raise BadSetting(msg, text, "a number such as 2, or 0")
     return found
 
 
@@ -147,4 +168,6 @@ def settings_from(values: Mapping[str, str]) -> Settings:
         film_floor_um=_film(values, "film floor", ""),
         film_stands_out=_film(values, "film stands out", "1.5") or Decimal("1.5"),
         indifference=Money.of(values.get("indifference", "0"), currency),
+        shop=shop_from(values),
+        irreversible_bar=_times(values.get("irreversible bar", "0")),
     )

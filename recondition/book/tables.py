@@ -11,7 +11,8 @@ from __future__ import annotations
 from sqlalchemy import BigInteger, Column, Integer, LargeBinary, Table, Text, UniqueConstraint
 
 import recondition.book.tables_bench  # their tables belong to the same schema
-import recondition.book.tables_stock  # noqa: F401 - as above
+import recondition.book.tables_stock
+import recondition.book.tables_worth  # noqa: F401 - as above
 from recondition.book.columns import (
     METADATA,
     amount,
@@ -96,7 +97,12 @@ erasure = posted(
 
 setting = posted("setting", text("value", "the setting's value", required=True))
 
-person = posted("person", text("role", "what the person does here", required=True))
+person = posted(
+    "person",
+    text("role", "what the person does here", required=True),
+    text("skills", "what the person can do, canonical list"),
+    text("hours_a_day", "hours worked on vehicles a working day"),
+)
 
 rate = posted(
     "rate",
@@ -226,6 +232,7 @@ candidate = posted(
     text("estimated_on", "when"),
     *amount("film_removal", "film it is expected to take"),
     text("products", "products it would use, canonical list"),
+    text("skills", "skills it needs, canonical list"),
 )
 
 interaction = posted(
@@ -251,6 +258,12 @@ terms = posted(
     minor("cash_limit", "cash that may be spent"),
     text("hours_limit", "hands-on hours that may be spent"),
     minor("owner_limit", "what the owner allows to be spent"),
+    text("work_from", "day from which work can be done"),
+    text("cut_off_time", "time of day on the cut-off"),
+    minor("loss_limit", "worst outcome to be borne"),
+    minor("ask_above", "cost of one piece of work to be asked about"),
+    text("next_sale_days", "days until the next sale after this"),
+    minor("next_sale_fee", "what the next sale costs once more"),
 )
 
 document = posted(

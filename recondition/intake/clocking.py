@@ -95,8 +95,10 @@ def turn(book: Book, tick: Tick, *, author_ref: str, at: str | None) -> str:
     return f"clock {turned.ref}: {done}, {hours_and_minutes(hands_on(turned.entry))} so far"
 
 
-def stop(book: Book, *, author_ref: str, at: str | None, override: str | None = None) -> str:
-    """Stop the open clock; its hours become a labour line.
+def stop(
+    book: Book, *, author_ref: str, at: str | None, override: str | None = None
+) -> tuple[str, str | None]:
+    """Stop the open clock; its hours become a labour line. Give words, and the vehicle's id.
 
     ``override`` is the reason for work that the film or a caution would stop.
     """
@@ -115,7 +117,8 @@ def stop(book: Book, *, author_ref: str, at: str | None, override: str | None = 
         hours_and_minutes(hands_on(stopped.entry)),
         hours_and_minutes(elapsed(stopped.entry)),
     )
-    return f"labour {line}: {spent} hands-on, {clocked} by the clock{cost}"
+    words = f"labour {line}: {spent} hands-on, {clocked} by the clock{cost}"
+    return words, posted.entry.vehicle if posted.entry.candidate else None
 
 
 def drop(book: Book, why: str, *, author_ref: str) -> str:

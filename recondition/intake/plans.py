@@ -19,13 +19,16 @@ if TYPE_CHECKING:
     from recondition.book import Connection
     from recondition.worth.estimates import Candidate
 
-JUDGED = ("candidate", "interaction")
+JUDGED = ("candidate", "interaction", "terms", "trial")
 # Where the values stand that contradict each other.
 _FIELDS: dict[type[Refused], str] = {
     contradictions.NeedsItself: "requires",
     contradictions.NeedsAndExcludes: "excludes",
     contradictions.NoUplift: "uplift.low",
     contradictions.NotATerm: "items",
+    contradictions.NotATime: "cut_off_time",
+    contradictions.CureTooLong: "cure_hours",
+    contradictions.RequiresTheLast: "requires",
 }
 
 
@@ -77,6 +80,9 @@ def contradictions_in(
                 yield Contradiction(row.key, row.kind, _FIELDS.get(type(refused), "ref"), refused)
         if any(row.entry.requires for row in work):
             yield from _rings(conn, found, work)
+            yield from _before_the_last(conn, found, work)
+        if any(row.entry.cure_hours for row in work):
+            yield from _cures(conn, found, of_one)
 
 
 def _left_alone(conn: Connection, vehicle: str | None, work: list[Asked]) -> set[str]:
@@ -98,6 +104,10 @@ def _in_itself(row: Asked, left_alone: set[str]) -> Refused | None:
     try:
         if row.kind == "interaction":
             contradictions.check_term(row.entry, f"interaction {row.ref}")
+        elif row.kind == "terms":
+            contradictions.check_terms(row.entry, f"terms {row.ref}")
+        elif row.kind == "trial":
+            contradictions.check_trial(row.entry, f"test {row.ref}")
         elif row.entry.state is not CandidateState.DONE:
             untouchable = not left_alone.isdisjoint(row.entry.panels)
             where = f"candidate work {row.ref}"
@@ -108,6 +118,34 @@ def _in_itself(row: Asked, left_alone: set[str]) -> Refused | None:
     except Refused as refused:
         return refused
     return None
+
+
+def _before_the_last(
+    conn: Connection, vehicle: str | None, work: list[Asked]
+) -> Iterator[Contradiction]:
+    """Find work that needs what comes after all other work."""
+    there = stored(conn, "candidate", vehicle=vehicle) if vehicle is not None else []
+    last = {item.ref for item in there if item.entry.after_all}
+    last -= {row.ref for row in work}
+    last |= {row.ref for row in work if row.entry.after_all}
+    for row in work:
+        needed = last.intersection(row.entry.requires)
+        if needed and not row.entry.after_all:
+            refused = contradictions.requires_the_last(min(needed), f"candidate work {row.ref}")
+            yield Contradiction(row.key, row.kind, "requires", refused)
+
+
+def _cures(conn: Connection, vehicle: str | None, rows: list[Asked]) -> Iterator[Contradiction]:
+    """Find cures that outlast the days of the terms, of the file or else of the book."""
+    stated = [row.entry for row in rows if row.kind == "terms"]
+    if not stated and vehicle is not None:
+        stated = [item.entry for item in stored(conn, "terms", vehicle=vehicle)]
+    for row in rows if stated else ():
+        if row.kind == "candidate":
+            try:
+                contradictions.check_cure(row.entry, stated[-1], f"candidate work {row.ref}")
+            except Refused as refused:
+                yield Contradiction(row.key, row.kind, "cure_hours", refused)
 
 
 def _rings(conn: Connection, vehicle: str | None, work: list[Asked]) -> Iterator[Contradiction]:

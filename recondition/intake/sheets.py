@@ -13,7 +13,14 @@ from recondition.intake.sheets_lines import LINE_SHEETS
 from recondition.intake.sheets_owner import OWNER_SHEETS
 from recondition.intake.sheets_shop import SHOP_SHEETS
 from recondition.intake.sheets_stock import LATER_STOCK_SHEETS, STOCK_SHEETS
-from recondition.intake.sheets_worth import CANDIDATES, INTERACTIONS, TERMS
+from recondition.intake.sheets_worth import (
+    CANDIDATES,
+    COMPARABLES,
+    INTERACTIONS,
+    SALES,
+    TERMS,
+    TRIALS,
+)
 from recondition.intake.spec import ColumnSpec, Parse, Sheet
 
 SHEETS: tuple[Sheet, ...] = (
@@ -27,11 +34,14 @@ SHEETS: tuple[Sheet, ...] = (
     CANDIDATES,
     INTERACTIONS,
     TERMS,
+    TRIALS,
+    COMPARABLES,
     *OWNER_SHEETS,
     *STOCK_SHEETS,
     *LINE_SHEETS,
     *LATER_STOCK_SHEETS,
     OUTCOMES,
+    SALES,
 )
 
 _BY_NAME = {sheet.name: sheet for sheet in SHEETS}

@@ -55,6 +55,20 @@ PEOPLE = Sheet(
             example="preparer",
         ),
         CONTACT,
+        ColumnSpec(
+            field="skills",
+            heading="skills",
+            parse=Parse.TEXTS,
+            help="what the person can do that not everybody can",
+            example="leather; paint",
+        ),
+        number(
+            "hours_a_day",
+            "hours a day",
+            "hours worked on vehicles each working day; empty: plans do not count on the person",
+            unit="hours",
+            at_least=0,
+        ),
     ),
 )
 

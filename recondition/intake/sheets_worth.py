@@ -16,12 +16,14 @@ from recondition.intake.spec import (
     number,
     own_ref,
     refs,
+    text,
     three,
     to,
     vehicle,
     words,
 )
 from recondition.worth.estimates import Basis, CandidateState
+from recondition.worth.sales import PriceIs
 from recondition.worth.terms import SellsWhen
 
 CANDIDATES = Sheet(
@@ -134,6 +136,13 @@ CANDIDATES = Sheet(
             "override because",
             "why it may be done although the film or a caution would stop it; printed",
         ),
+        ColumnSpec(
+            field="skills",
+            heading="skills",
+            parse=Parse.TEXTS,
+            help="what whoever does it must be able to do; see the sheet people",
+            example="leather",
+        ),
     ),
 )
 
@@ -234,6 +243,107 @@ TERMS = Sheet(
             "hours_limit", "hours limit", "hours that may be spent; empty: no limit", unit="hours"
         ),
         money("owner_limit", "owner's limit", "what the owner allows to be spent"),
+        PRIVATE_NOTE,
+        day("work_from", "work from", "first day on which work can be done; empty: at once"),
+        text("cut_off_time", "cut-off time", "time of day on the cut-off", example="12:00"),
+        money("loss_limit", "loss limit", "worst outcome that may be risked without asking"),
+        money("ask_above", "ask above", "one piece of work that costs more is asked about"),
+        number(
+            "next_sale_days",
+            "days to the next sale",
+            "how many days later the next sale is",
+            unit="days",
+            at_least=1,
+        ),
+        money("next_sale_fee", "next sale fee", "what entering the next sale costs once more"),
+    ),
+)
+
+TRIALS = Sheet(
+    name="test first",
+    kind="trial",
+    explanation="A test panel or an expert's word before committing, and how the work turns out "
+    "either way. The plan says what the test is worth.",
+    ref_prefix="X-",
+    columns=(
+        own_ref("ref", ROW_REF, example="X-001"),
+        vehicle(),
+        words("name", "item", "what would be tested, and how", required=True),
+        to("decides", "decides", "candidate", "ref of the candidate work in question"),
+        ColumnSpec(
+            field="p_good",
+            heading="chance it turns out well",
+            parse=Parse.SHARE,
+            unit="0 to 1, or with %",
+            required=True,
+            help="0.55 or 55%",
+            example="55%",
+        ),
+        *three("good_uplift", "uplift if well {}", Parse.MONEY, "added to the price",
+               unit="money", required=True),
+        *three("bad_uplift", "uplift if badly {}", Parse.MONEY, "added to the price, often below "
+               "zero", unit="money", required=True),
+        *three("good_hours", "hours {}", Parse.NUMBER, "hands-on hours", unit="hours",
+               required=True),
+        *three("good_cash", "cash {}", Parse.MONEY, "cash paid out", unit="money", required=True),
+        *three("bad_hours", "hours if badly {}", Parse.NUMBER, "hours where it turns out badly; "
+               "empty: the same", unit="hours"),
+        *three("bad_cash", "cash if badly {}", Parse.MONEY, "cash where it turns out badly; "
+               "empty: the same", unit="money"),
+        number("test_hours", "test hours", "hours of the test", unit="hours", default="0",
+               at_least=0),
+        money("test_cash", "test cash", "cash of the test"),
+        ColumnSpec(
+            field="reliability",
+            heading="test is right",
+            parse=Parse.SHARE,
+            unit="0 to 1, or with %",
+            default="1",
+            help="how often the test says rightly which it is",
+            example="90%",
+        ),
+    ),
+)  # fmt: skip
+
+COMPARABLES = Sheet(
+    name="comparables",
+    kind="comparable",
+    explanation="Sales of like vehicles, for the price as it stands. One row without a price is "
+    "'this vehicle' with its own features. Estimates printed by a sale's organiser are kept as "
+    "what they are: they forecast no hammer and are not fitted.",
+    ref_prefix="S-",
+    columns=(
+        own_ref("ref", ROW_REF, example="S-001"),
+        vehicle(),
+        words("what", "sold vehicle", "what was sold", required=True),
+        choice("price_is", "row is", tuple(PriceIs), "what the row is", default="sale"),
+        day("sold_on", "sold on", "day of the sale"),
+        money("price", "price", "what it fetched"),
+        money("estimate_low", "estimate low", "low estimate printed"),
+        money("estimate_high", "estimate high", "high estimate printed"),
+        choice("basis", "price is", tuple(Basis), "hammer or all-in", default="hammer"),
+        ColumnSpec(
+            field="features",
+            heading="features",
+            parse=Parse.TEXTS,
+            help="what bears on the price, in numbers or yes and no",
+            example="km=48000; full file=yes",
+        ),
+        words("source", "source", "where the price stands"),
+    ),
+)
+
+SALES = Sheet(
+    name="sales",
+    kind="sale",
+    explanation="What a vehicle was sold for; decisions are then held against it.",
+    ref_prefix="Y-",
+    columns=(
+        own_ref("ref", ROW_REF, example="Y-001"),
+        vehicle(),
+        day("sold_on", "sold on", "day of the sale", required=True),
+        money("price", "price", "what it fetched", required=True),
+        choice("basis", "price is", tuple(Basis), "hammer or all-in", default="hammer"),
         PRIVATE_NOTE,
     ),
 )

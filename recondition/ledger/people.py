@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import date
+from decimal import Decimal
 
 from recondition.amounts import Money
 from recondition.fields import Id, Words
@@ -12,11 +13,17 @@ from recondition.ledger.hourly import RateBasis
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Person:
-    """Somebody who works, decides or owns. The name stays outside the chain (erasable)."""
+    """Somebody who works, decides or owns. The name stays outside the chain (erasable).
+
+    ``hours_a_day`` is how long somebody works on vehicles each working day; without it, plans
+    do not count on that person. ``skills`` is what they can do that not everybody can.
+    """
 
     name: Words
     role: str
     contact: Words | None = None
+    skills: tuple[str, ...] = ()
+    hours_a_day: Decimal | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -100,7 +100,9 @@ def plan_notes(
         before = _required(item, chosen)
         events = [*sheet.events, *_planned_events(before, chosen, names, today)]
         log = EventLog(sheet.rules, events)
-        others = _planned_events(set(chosen) - before - {item}, chosen, names, today)
+        # What comes after all other work can never be what has to come before it.
+        other = {i for i in chosen if not getattr(chosen[i], "after_all", False)}
+        others = _planned_events(other - before - {item}, chosen, names, today)
         for task in planned_tasks(sheet, candidate):
             for found in broken(log, task, today):
                 if found.rule.kind is RuleKind.NEXT_DAY:

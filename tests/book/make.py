@@ -38,7 +38,10 @@ from recondition.ledger.lines import (
 from recondition.ledger.people import Erasure, Person, Rate, Setting, Supplier
 from recondition.materials.products import Product
 from recondition.worth.estimates import Basis, Candidate, Interaction, ThreeAmounts, ThreeNumbers
+from recondition.worth.sales import Comparable
 from recondition.worth.terms import SaleTerms, Slice
+from recondition.worth.track import Decision, Sale
+from recondition.worth.trials import Trial
 from tests.pictures import picture
 
 if TYPE_CHECKING:
@@ -245,7 +248,27 @@ def _car_records(made: Shop, folder: Path) -> list[Draft]:
         other,
         draft("interaction", "I-1", together),
         draft("terms", "T-1", terms),
+        *decision_records(made.own, amounts, numbers),
         draft("document", "D-1", kept, file=kept_file),
+    ]
+
+
+def decision_records(vehicle: Id, amounts: ThreeAmounts, numbers: ThreeNumbers) -> list[Draft]:
+    """Write a test to make first, a comparable, a frozen decision and a sale."""
+    trial = Trial(
+        vehicle=vehicle, name=Words("panel"), p_good=Decimal("0.5"), good_uplift=amounts,
+        bad_uplift=amounts, good_hours=numbers, good_cash=amounts,
+    )  # fmt: skip
+    sold = Comparable(vehicle=vehicle, what=Words("a like one"), price=usd("9"), features=("km=9",))
+    decision = Decision(
+        vehicle=vehicle, decided_on=DAY, chosen=(), price=amounts, basis=Basis.HAMMER,
+        cost=amounts, net=amounts, proven=True, inputs="{}", versions="none",
+    )  # fmt: skip
+    return [
+        draft("trial", "X-1", trial),
+        draft("comparable", "S-1", sold),
+        draft("decision", "DC-001", decision),
+        draft("sale", "Y-1", Sale(vehicle=vehicle, sold_on=DAY, price=usd("9"))),
     ]
 
 

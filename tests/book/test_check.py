@@ -140,11 +140,11 @@ DAMAGES: dict[str, tuple[list[str], str]] = {
         "the chain has no head",
     ),
     "row of no record": (
-        ["INSERT INTO person VALUES ('stray', 'owner')"],
+        ["INSERT INTO person (record_id, role) VALUES ('stray', 'owner')"],
         "1 rows belong to no record of its kind (table person",
     ),
     "row of another kind's record": (
-        ["INSERT INTO person SELECT id, 'owner' FROM entity WHERE ref = 'F-1'"],
+        ["INSERT INTO person (record_id, role) SELECT id, 'owner' FROM entity WHERE ref = 'F-1'"],
         "1 rows belong to no record of its kind (table person",
     ),
     "row taken away": (
@@ -184,8 +184,8 @@ def test_a_whole_book_shows_no_damage(whole: FilledBook) -> None:
     assert looked == {"chains": 5, "files": 1, "shared lines": 4}
     # The shop's start, what it buys, the car, its lines; then three that change something;
     # then stock, a clock, an order and an owner's answers, with the movements of stock; then
-    # one of each kind of the condition bench.
-    assert examined.counts["records"] == 9 + 3 + 7 + 5 + 3 + 17 + 7 + 9
+    # one of each kind of the condition bench, and four of the decision.
+    assert examined.counts["records"] == 9 + 3 + 7 + 5 + 3 + 17 + 7 + 9 + 4
 
 
 @pytest.mark.parametrize("damage", DAMAGES)

@@ -115,4 +115,4 @@ def test_nothing_is_overwritten(tmp_path: Path) -> None:
 
 def test_a_star_marks_what_is_needed() -> None:
     stars = {heading(column) for column in SHEETS[1].columns}
-    assert stars == {"initials *", "name *", "role *", "contact"}
+    assert stars == {"initials *", "name *", "role *", "contact", "skills", "hours a day"}
