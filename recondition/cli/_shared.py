@@ -6,6 +6,7 @@ import json
 import os
 import sys
 from collections.abc import Callable
+from datetime import datetime
 from textwrap import fill
 from typing import TYPE_CHECKING
 
@@ -127,12 +128,37 @@ def upgrade(book: Book) -> None:
     click.echo("The book was upgraded.")
 
 
+AS_OF = click.option(
+    "--on",
+    "moment",
+    type=click.DateTime(["%Y-%m-%d", "%Y-%m-%dT%H:%M", "%Y-%m-%d %H:%M"]),
+    help="As of this day or moment; now where it is not given.",
+)
+
+
+def wall_clock() -> datetime:
+    """Give the moment on the shop's own wall clock, without its zone."""
+    return datetime.now().astimezone().replace(tzinfo=None, second=0, microsecond=0)
+
+
+def show_stops(vehicles: Iterable[str]) -> None:
+    """Say below what was posted where the rest of the work should be looked at again."""
+    from recondition.book.stopping import stops_beside  # noqa: PLC0415 - only after a posting
+
+    with the_book().reading() as conn:
+        for line in stops_beside(conn, set(vehicles), wall_clock()):
+            click.echo(line)
+
+
 def show_beside(result: Result) -> None:
     """Print below a row what the rules told of it, and what to remember."""
     from recondition.intake.beside import said_beside  # noqa: PLC0415 - only after a posting
 
     for line in said_beside(result.told, result.reminders):
         click.echo(line)
+    entry = result.draft.entry
+    if getattr(entry, "candidate", None) and getattr(entry, "vehicle", None):
+        show_stops([entry.vehicle])
 
 
 def show(tables: Iterable[Table], *, as_json: bool, lead: str = "") -> None:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import click
 
-from recondition.cli._shared import acting, reads, show, the_book, writes
+from recondition.cli._shared import acting, reads, show, show_stops, the_book, writes
 
 
 @click.group(short_help="Start, pause and stop your clock.")
@@ -69,7 +69,9 @@ def stop(at: str | None, override: str | None) -> None:
     """Stop your clock; its hours are posted as labour."""
     from recondition.intake import clocking  # noqa: PLC0415 - heavy, and only here
 
-    click.echo(clocking.stop(the_book(), author_ref=acting(), at=at, override=override))
+    said, vehicle = clocking.stop(the_book(), author_ref=acting(), at=at, override=override)
+    click.echo(said)
+    show_stops([vehicle] if vehicle else [])
 
 
 @writes

@@ -25,7 +25,7 @@ def command(into: Path) -> None:
     Run again, it finds everything in the book already and writes the reports anew.
     """
     from recondition.book.engine import create_book, open_book  # noqa: PLC0415 - heavy
-    from recondition.cli._shared import show  # noqa: PLC0415 - as above
+    from recondition.cli._shared import show, wall_clock  # noqa: PLC0415 - as above
     from recondition.intake.load import load  # noqa: PLC0415 - as above
     from recondition.reports.files import write_every_report  # noqa: PLC0415 - as above
     from recondition.reports.pages import worth_doing_parts  # noqa: PLC0415 - as above
@@ -40,7 +40,7 @@ def command(into: Path) -> None:
     report = load(book, resource("demo_data") / WORKBOOK, author_ref=AUTHOR)
     click.echo("\n".join(report.words()) + "\n")
     with book.reading() as conn:
-        parts = worth_doing_parts(conn, ())
+        parts = worth_doing_parts(conn, (), wall_clock())
     for part in parts:
         show(part.tables[:1], as_json=False, lead=f"{part.heading}\n{part.words}\n")
     paths = write_every_report(book, into / "reports", history_of=HISTORY_OF)

@@ -6,7 +6,9 @@ from pathlib import Path
 
 import click
 
-from recondition.cli._shared import acting, location, the_book, writes
+from recondition.cli._shared import acting, location, the_book, wall_clock, writes
+
+_LINES = ("labour", "parts", "consumables", "sublets", "charges")
 
 
 @writes
@@ -21,6 +23,7 @@ def command(path: Path | None, *, check: bool, blank: Path | None) -> None:
     Importing the same file twice changes nothing and says so.
     """
     from recondition.book.engine import create_book  # noqa: PLC0415 - heavy, and only here
+    from recondition.book.stopping import stops_beside  # noqa: PLC0415
     from recondition.cli._progress import shown_progress  # noqa: PLC0415
     from recondition.intake.load import load  # noqa: PLC0415
 
@@ -43,16 +46,20 @@ def command(path: Path | None, *, check: bool, blank: Path | None) -> None:
     fresh = not _is_there(place)
     book = create_book(place) if fresh else the_book()
     kept = False
+    stops: list[str] = []
     try:
         with shown_progress() as progress:
             report = load(book, path, author_ref=person, check_only=check, progress=progress)
         kept = not check
+        if kept and any(count.new for count in report.counts if count.sheet in _LINES):
+            with book.reading() as conn:
+                stops = stops_beside(conn, None, wall_clock())
     finally:
         book.close()
         if fresh and not kept:
             for name in (place, f"{place}-wal", f"{place}-shm"):
                 Path(name).unlink(missing_ok=True)
-    click.echo("\n".join(report.words()))
+    click.echo("\n".join([*report.words(), *stops]))
 
 
 def _is_there(place: str) -> bool:

@@ -65,10 +65,11 @@ def write_workbook(book: Book, path: Path) -> None:
 def write_every_report(book: Book, folder: Path, *, history_of: str) -> list[Path]:
     """Write all six reports into a folder; the work history is of one vehicle."""
     paths = []
+    at = book.now().astimezone().replace(tzinfo=None, second=0, microsecond=0)
     with book.reading() as conn:
         for name in OF_THE_DEALER:
             path = folder / f"{name}.html"
-            page = page_of(name, REPORTS[name](conn, ()), made_at=book.now())
+            page = page_of(name, REPORTS[name](conn, (), at), made_at=book.now())
             write_page(page, path, None, book.now())
             paths.append(path)
         source = source_of(conn, vehicle_of(conn, history_of))

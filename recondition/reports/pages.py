@@ -12,21 +12,22 @@ from functools import partial
 from typing import Any
 
 from recondition.book import Connection, questions, reading
+from recondition.book.record import met_of
 from recondition.condition.vehicle import Vehicle
 from recondition.ledger.drafts import Stored
 from recondition.ledger.rollup import pieces
-from recondition.reports import condition, cost_and_uplift, record, worth_doing
-from recondition.reports.bench_notes import notes_of
+from recondition.reports import condition, cost_and_uplift, record, worth_more
+from recondition.reports.dealer import answer
 from recondition.reports.drawing import Figure
 from recondition.reports.html import Block, Page, Photographs, Pictured, Section
 from recondition.reports.proofs import proofs
 from recondition.reports.table import Table
 from recondition.worth.advice import listed
-from recondition.worth.decision import decide
+from recondition.worth.decision import chosen_of
 from recondition.worth.estimates import CandidateState
 from recondition.worth.progress import cost_and_uplift as progress_of
 from recondition.worth.question import Question
-from recondition.worth.table import TooManyToWeigh
+from recondition.worth.track import biases
 
 _BEGUN = (CandidateState.STARTED, CandidateState.DONE)
 
@@ -59,33 +60,33 @@ def _heading(vehicle: Stored[Vehicle]) -> str:
     return f"{vehicle.ref} {vehicle.entry.designation}"
 
 
-def worth_doing_parts(conn: Connection, refs: tuple[str, ...]) -> list[Part]:
+def worth_doing_parts(conn: Connection, refs: tuple[str, ...], at: datetime) -> list[Part]:
     """Give the advice for each vehicle. Raises NotThere, NoTerms and what ``decide`` raises."""
     parts = []
     for vehicle in _with_terms(conn, refs):
-        question = questions.question_of(conn, vehicle)
-        advice = decide(question)
-        parts.append(
-            Part(
-                _heading(vehicle),
-                worth_doing.summary(advice),
-                (
-                    *worth_doing.build(advice, question),
-                    notes_of(conn, question, advice, vehicle.id),
-                ),
-                {1: partial(worth_doing.picture, advice, question, f"gain-{vehicle.ref}")},
-            )
-        )
+        made = answer(conn, vehicle, at)
+        parts.append(Part(_heading(vehicle), made.words, made.tables, made.pictures))
     return parts
 
 
+def track_record_parts(conn: Connection, refs: tuple[str, ...], at: datetime) -> list[Part]:
+    """Give every frozen decision as it met what happened."""
+    del at
+    names = reading.refs_by_id(conn, ["vehicle", "person"])
+    met = [each for each in met_of(conn) if not refs or names.get(each.vehicle) in refs]
+    sold = sum(each.actual is not None for each in met)
+    words = (
+        f"{len(met)} estimates of frozen decisions, {sold} of which met what happened."
+        if met
+        else "No decision was frozen yet: 'recondition decide' freezes one."
+    )
+    heading = ", ".join(refs) if refs else "The whole shop"
+    return [Part(heading, words, tuple(worth_more.record(met, biases(met), names)))]
+
+
 def _planned(question: Question) -> set[str]:
-    """Give the work that the plan does or asks about; all open work where that is too much."""
-    try:
-        return set(decide(question).chosen)
-    except TooManyToWeigh:
-        open_work = (CandidateState.OPEN, CandidateState.STARTED)
-        return {i for i, c in question.candidates.items() if c.state in open_work}
+    """Give the work that the plan does or asks about."""
+    return set(chosen_of(question))
 
 
 def _carried_out(question: Question, lines: Iterable[Stored[Any]]) -> tuple[Question, list[str]]:
@@ -110,11 +111,11 @@ def _carried_out(question: Question, lines: Iterable[Stored[Any]]) -> tuple[Ques
     return replace(question, candidates=candidates, interactions=together), left
 
 
-def cost_and_uplift_parts(conn: Connection, refs: tuple[str, ...]) -> list[Part]:
+def cost_and_uplift_parts(conn: Connection, refs: tuple[str, ...], at: datetime) -> list[Part]:
     """Give estimate against actual for each vehicle. Raises NotThere, NoTerms."""
     parts = []
     for vehicle in _with_terms(conn, refs):
-        asked = questions.question_of(conn, vehicle)
+        asked = questions.question_of(conn, vehicle, at)
         lines = {line.id: line for line in reading.lines(conn, vehicle.id)}
         question, left = _carried_out(asked, lines.values())
         findings = {item.id: item for item in reading.stored(conn, "finding", vehicle=vehicle.id)}
@@ -146,10 +147,11 @@ def cost_and_uplift_parts(conn: Connection, refs: tuple[str, ...]) -> list[Part]
 
 def _of_the_shop(
     tables_of: Callable[[Connection, tuple[str, ...]], tuple[str, tuple[Table, ...]]],
-) -> Callable[[Connection, tuple[str, ...]], list[Part]]:
+) -> Callable[[Connection, tuple[str, ...], datetime], list[Part]]:
     """Make a report without a picture, of the vehicles named or of the whole shop."""
 
-    def parts(conn: Connection, refs: tuple[str, ...]) -> list[Part]:
+    def parts(conn: Connection, refs: tuple[str, ...], at: datetime) -> list[Part]:
+        del at
         words, tables = tables_of(conn, refs)
         heading = ", ".join(refs) if refs else "The whole shop"
         return [Part(heading, words, tables)]
@@ -159,10 +161,11 @@ def _of_the_shop(
 
 def _of_the_bench(
     of_one: Callable[[Connection, Stored[Vehicle]], condition.Told],
-) -> Callable[[Connection, tuple[str, ...]], list[Part]]:
+) -> Callable[[Connection, tuple[str, ...], datetime], list[Part]]:
     """Make a report of the condition bench, of the vehicles named or of every vehicle."""
 
-    def parts(conn: Connection, refs: tuple[str, ...]) -> list[Part]:
+    def parts(conn: Connection, refs: tuple[str, ...], at: datetime) -> list[Part]:
+        del at
         made = []
         for vehicle in questions.vehicles(conn, refs):
             told = of_one(conn, vehicle)
@@ -184,12 +187,13 @@ _BENCH_FOOT = (
 )
 _FEET = dict.fromkeys(("arrival", "condition", "changes"), _BENCH_FOOT)
 
-REPORTS: dict[str, Callable[[Connection, tuple[str, ...]], list[Part]]] = {
+REPORTS: dict[str, Callable[[Connection, tuple[str, ...], datetime], list[Part]]] = {
     "worth-doing": worth_doing_parts,
     "cost-and-uplift": cost_and_uplift_parts,
     "arrival": _of_the_bench(condition.arrival),
     "condition": _of_the_bench(condition.now),
     "changes": _of_the_bench(condition.changes),
+    "track-record": track_record_parts,
     "rework": _of_the_shop(record.rework_tables),
     "operations": _of_the_shop(record.operation_tables),
 }
@@ -203,6 +207,10 @@ TITLES = {
     "arrival": ("Arrival condition", "How the car came: found, measured and taken into custody."),
     "condition": ("Condition now", "What is still there, what may still be taken off, and why."),
     "changes": ("What changed", "What work and decisions moved, with before and after."),
+    "track-record": (
+        "Track record",
+        "What was expected of each decision, and what happened.",
+    ),
     "rework": ("Rework", "What was done again, why, and who bears it."),
     "operations": (
         "What operations take",

@@ -2,16 +2,27 @@
 
 from __future__ import annotations
 
+from decimal import Decimal
 from fractions import Fraction
 from typing import TYPE_CHECKING
 
 from recondition.amounts import Money
 from recondition.amounts.rounding import round_to
 from recondition.reports.table import Cell, CellKind, Column, Table
-from recondition.worth.advice import Advice, Figures, ItemAdvice, LimitUse, Plan, listed, sentence
+from recondition.reports.worth_time import in_time, ready_sentence
+from recondition.worth.advice import (
+    Advice,
+    Figures,
+    ItemAdvice,
+    LimitUse,
+    Plan,
+    listed,
+    sentence,
+    with_currency,
+)
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Iterable, Mapping
 
     from recondition.reports.drawing import Figure
     from recondition.worth.question import Question
@@ -22,6 +33,18 @@ _MONEY = CellKind.MONEY
 def summary(advice: Advice) -> str:
     """Give the advice in one sentence, and the plan that needs no asking where it differs."""
     words = sentence(advice)
+    if advice.proven:
+        words += " No allowed set of work is worth more: proven."
+    else:
+        words += f" A better set could still be worth up to {with_currency(advice.gap)} more."
+    if advice.chosen:
+        chance = Decimal(advice.risk.chance_worse.numerator * 100)
+        percent = (chance / advice.risk.chance_worse.denominator).quantize(Decimal(1))
+        words += (
+            f" Chance of ending worse than leaving it alone: {percent} %; worst reasonable "
+            f"outcome {with_currency(advice.risk.worst)}."
+        )
+    words = " ".join(filter(None, (words, ready_sentence(advice))))
     if advice.without_asking.items != advice.plan.items:
         words += f" Without asking anybody: {advice.without_asking.net.grouped} instead."
     return words
@@ -149,15 +172,15 @@ def _limits(advice: Advice) -> Table:
         title="Limits",
         columns=(Column("limit", "Limit"), Column("most", "At most"), Column("used", "Plan takes")),
         rows=tuple((u.name, _shown(u.most), _shown(u.used)) for u in advice.limits),
-        note=_walls(advice.limits),
+        note=_walls(advice.limits, advice.notes),
     )
 
 
-def _walls(limits: tuple[LimitUse, ...]) -> str:
+def _walls(limits: tuple[LimitUse, ...], notes: tuple[str, ...]) -> str:
     """Say which case the limits were measured in."""
     if not limits:
         return "No limit is set in the terms of this vehicle."
-    return "Limits use the mean case, expected cost of failure included."
+    return next((note for note in notes if note.startswith("Limits are held")), "")
 
 
 def _shown(amount: Money | Fraction) -> str:
@@ -182,16 +205,19 @@ def picture(advice: Advice, question: Question, name: str) -> Figure | None:
     return bars(drawn, name=name, title="Gain for the seller: low, mean and high")
 
 
-def as_json(advice: Advice, question: Question, *more: Table) -> Mapping[str, object]:
+def as_json(advice: Advice, tables: Iterable[Table]) -> Mapping[str, object]:
     """Give the advice for machines: money as strings with currency, ids as the user's refs."""
     from recondition.reports.plain import to_json  # noqa: PLC0415 - only where asked for
 
-    tables = {table.title: to_json(table) for table in (*build(advice, question), *more)}
     return {
         "advice": sentence(advice),
         "do": [i.ref for i in advice.items if i.verdict.value == "do"],
         "ask": [i.ref for i in advice.items if i.verdict.value == "ask"],
         "leave": [i.ref for i in advice.items if i.verdict.value == "leave"],
         "net": {"amount": str(advice.plan.net), "currency": advice.plan.net.currency},
-        "tables": tables,
+        "gap": {"amount": str(advice.gap), "currency": advice.gap.currency},
+        "proven": advice.proven,
+        "ready": in_time(advice.ready),
+        "notes": list(advice.notes),
+        "tables": {table.title: to_json(table) for table in tables},
     }

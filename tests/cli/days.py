@@ -163,7 +163,7 @@ recondition film show 0007 --range 3.2/4.8mil
 recondition film sampling "12500 ft2" --range 8/12mil
 recondition candidate add 0007 "second pass" --hours 1/2/3 --uplift 100/200/300 --panels bonnet
     --film-it-takes 4
-recondition plan 0007
+recondition plan 0007 --on 2031-03-03
 recondition post labour 0007 1 "second pass" --findings F-001 --panel bonnet --operation polish
     --film-it-takes 4 --work-date 2026-02-03 --override-because "owner signed for it, 3 February"
 recondition rules check 0007
@@ -208,4 +208,59 @@ recondition report condition 0007
 recondition report changes 0007
 recondition report changes 0007 --html changes.html --pdf changes.pdf
 recondition check
+""")
+
+DECISION = _lines("""
+recondition book set "shop hours" "08:00 to 16:00"
+recondition book set bays 1
+recondition person add TB "Tove Brandt" detailer --skills leather --hours-a-day 6
+recondition person add KL "Kurt Lind" preparer --hours-a-day 8
+recondition vehicle add 0011 "1966 Tavorel Lisse coupe"
+recondition finding add 0011 bonnet "wash swirls" --severity 2 --ref F-9
+recondition terms set 0011 hammer 20000/22000/25000 40 --ref T-9 --sellers-commission 8%
+    --work-from 2031-03-03 --cut-off 2031-03-07 --cut-off-time 12:00 --holding-cost-per-day 14
+    --days-to-the-next-sale 40 --next-sale-fee 150 --loss-limit 500 --ask-above 900
+recondition candidate add 0011 "wash and one-step polish" --ref P1 --hours 6/8/11 --cash 30/40/60
+    --uplift 800/1400/2200 --chance-of-success 95% --estimated-by MR
+recondition candidate add 0011 "coat the paint" --ref P2 --hours 3/4/6 --cash 80/100/130
+    --uplift 300/600/1000 --requires P1 --cure-hours 24
+recondition candidate add 0011 "feed the seats" --ref P3 --hours 2/3/4 --cash 15/20/30
+    --uplift 100/260/400 --skills leather
+recondition candidate add 0011 "replate the bumpers" --ref P4 --hours 2/3/4 --cash 900/1100/1400
+    --uplift 1500/2500/3600 --delivery-hours 24 --irreversible yes --excludes P3
+recondition candidate add 0011 photographs --ref P5 --hours 2/3/4 --uplift 300/500/800
+    --after-all-other-work yes
+recondition candidate add 0011 "dye the carpets" --ref P6 --hours 2/3/5 --cash 20/30/50
+    --uplift -200/100/300 --delivery-hours 300
+recondition trial add 0011 "hidden test panel" 55% --ref X-1 --decides P1
+    --uplift-if-well 1200/1800/2600 --uplift-if-badly -900/-500/-100 --hours 6/8/11
+    --cash 30/40/60 --test-hours 1 --test-cash 5
+recondition trial list 0011
+recondition plan 0011
+recondition plan 0011 --on 2031-03-05 --seed 7
+recondition decide 0011 --note "agreed with the dealer on the telephone"
+recondition post labour 0011 14 "polish, much slower than thought" --findings F-9
+    --candidate P1 --work-date 2026-03-03
+recondition candidate add 0011 "wash and one-step polish" --ref P1 --hours 6/8/11 --cash 30/40/60
+    --uplift 800/1400/2200 --chance-of-success 95% --estimated-by MR --state started
+recondition post labour 0011 1 "polish, still at it" --findings F-9 --candidate P1
+    --work-date 2026-03-04
+recondition sale add 0011 24350 --sold-on 2031-03-20 --ref Y-1
+recondition sale list
+recondition report track-record
+recondition plan 0011 --corrected --on 2031-03-03
+recondition comparables add 0011 "like one" --price 21000 --sold-on 2030-01-02 --features km=80000
+recondition comparables add 0011 "like one" --price 22500 --sold-on 2030-02-02 --features km=61000
+recondition comparables add 0011 "like one" --price 20100 --sold-on 2030-03-02 --features km=95000
+recondition comparables add 0011 "like one" --price 23900 --sold-on 2030-04-02 --features km=42000
+recondition comparables add 0011 "like one" --price 21900 --sold-on 2030-05-02 --features km=70000
+recondition comparables add 0011 "like one" --price 24100 --sold-on 2030-06-02 --features km=40000
+recondition comparables add 0011 "this one" --row-is "this vehicle" --features km=55000
+recondition comparables add 0011 "this one, catalogue" --row-is "organiser's estimate"
+    --estimate-low 18000 --estimate-high 21000
+recondition comparables list 0011
+recondition comparables estimate 0011 --terms km --base-year 2030
+recondition terms set 0007 hammer 20000/25000/30000 41 --ref T-001 --work-from 2031-03-03
+    --cut-off 2031-03-07
+recondition plan 0007 0011 --cash 400
 """)

@@ -47,8 +47,8 @@ READING = (
     "recondition person list",
     "recondition supplier list",
     "recondition product list",
-    "recondition plan {car}",
+    "recondition plan {car} --on 2031-03-03",
     "recondition report cost-and-uplift {car}",
-    "recondition report worth-doing {car}",
+    "recondition report worth-doing {car} --on 2031-03-03",
     "recondition check",
 )

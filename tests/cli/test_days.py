@@ -9,12 +9,19 @@ from pathlib import Path
 
 import pytest
 
-from tests.cli.days import BENCH, CONDITION, ORDERS, OWNER, RATES
+from tests.cli.days import BENCH, CONDITION, DECISION, ORDERS, OWNER, RATES
 from tests.golden import masked, same_as_kept
 from tests.running import done, run
 
 GOLDEN = Path(__file__).parent / "golden"
-DAYS = {"bench": BENCH, "condition": CONDITION, "orders": ORDERS, "owner": OWNER, "rates": RATES}
+DAYS = {
+    "bench": BENCH,
+    "condition": CONDITION,
+    "decision": DECISION,
+    "orders": ORDERS,
+    "owner": OWNER,
+    "rates": RATES,
+}
 STOCK = (
     "recondition stock list",
     "recondition stock moves coating",
@@ -44,6 +51,12 @@ STOCK = (
     "recondition report arrival 0007",
     "recondition report condition 0007",
     "recondition report changes 0007",
+    "recondition report track-record",
+    "recondition report worth-doing 0007",
+    "recondition trial list",
+    "recondition comparables list 0007",
+    "recondition comparables estimate 0007 --terms km",
+    "recondition sale list",
 )
 
 

@@ -1,0 +1,65 @@
+"""Plain lists around the decision: tests to make first, comparables, sales."""
+
+from __future__ import annotations
+
+from recondition.book import Connection, reading
+from recondition.reports.lists_bench import of
+from recondition.reports.table import CellKind, Column, Table
+
+_DATE, _MONEY, _PERCENT = CellKind.DATE, CellKind.MONEY, CellKind.PERCENT
+
+
+def trials(conn: Connection, stock: str | None) -> list[Table]:
+    """List tests that could be made first."""
+    work = reading.refs_by_id(conn, ["candidate"])
+    rows = [
+        (t.ref, t.entry.name, work.get(t.entry.decides or "", ""), t.entry.p_good,
+         t.entry.reliability, t.entry.test_hours, t.entry.test_cash)
+        for t in of(conn, stock, "trial")
+    ]  # fmt: skip
+    columns = (
+        Column("ref", "Test"),
+        Column("name", "What is tested"),
+        Column("decides", "Decides"),
+        Column("p_good", "Turns out well", _PERCENT),
+        Column("reliability", "Test is right", _PERCENT),
+        Column("hours", "Test hours", CellKind.NUMBER),
+        Column("cash", "Test cash", _MONEY),
+    )
+    return [Table("Tests to make first", columns, tuple(rows))]
+
+
+def comparables(conn: Connection, stock: str | None) -> list[Table]:
+    """List sales of like vehicles."""
+    rows = [
+        (c.ref, c.entry.what, c.entry.price_is.value, c.entry.sold_on, c.entry.price,
+         c.entry.basis.value, "; ".join(c.entry.features))
+        for c in of(conn, stock, "comparable")
+    ]  # fmt: skip
+    columns = (
+        Column("ref", "Ref"),
+        Column("what", "Sold vehicle"),
+        Column("is", "Row is"),
+        Column("sold_on", "Sold", _DATE),
+        Column("price", "Price", _MONEY),
+        Column("basis", "Price is"),
+        Column("features", "Features"),
+    )
+    return [Table("Comparables", columns, tuple(rows))]
+
+
+def sales(conn: Connection, stock: str | None) -> list[Table]:
+    """List what vehicles were sold for."""
+    names = reading.refs_by_id(conn, ["vehicle"])
+    rows = [
+        (s.ref, names.get(s.entry.vehicle, ""), s.entry.sold_on, s.entry.price, s.entry.basis.value)
+        for s in of(conn, stock, "sale")
+    ]
+    columns = (
+        Column("ref", "Sale"),
+        Column("vehicle", "Vehicle"),
+        Column("sold_on", "Sold", _DATE),
+        Column("price", "Price", _MONEY),
+        Column("basis", "Price is"),
+    )
+    return [Table("Sales", columns, tuple(rows))]
