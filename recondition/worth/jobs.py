@@ -218,7 +218,7 @@ def place(
         if end >= NEVER:
             return None
         placed.append(ground.put(job, hand, start, end))
-    return Timeline(tuple(sorted(placed, key=lambda each: (each.start, each.end, each.name))))
+    return Timeline(tuple(sorted(placed, key=lambda each: (each.start, each.end))))
 
 
 def in_time(timeline: Timeline, jobs: Iterable[Job]) -> bool:

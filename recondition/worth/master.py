@@ -197,13 +197,15 @@ class _Build:
 
     def _rules(self) -> None:
         for car in self.problem.cars:
-            there = set(car.open)
+            seen: set[str] = set()
             for item in car.open:
-                for needed in car.weighing.needs[item] - {item}:
-                    self.model.add_implication(self.x[item], self.x[needed])
-                for other in car.weighing.against[item] & there:
-                    if item < other:
+                # In the order of the refs, so that equal questions make equal models.
+                for other in car.open:
+                    if other in car.weighing.needs[item] and other != item:
+                        self.model.add_implication(self.x[item], self.x[other])
+                    if other in car.weighing.against[item] and other in seen:
                         self.model.add_at_most_one([self.x[item], self.x[other]])
+                seen.add(item)
 
     def _limits(self) -> None:
         for car in self.problem.cars:
@@ -253,7 +255,7 @@ class _Build:
             if literals:
                 bound.only_enforce_if(literals)
         for cut in master.cuts:
-            clause = [~self.x[item] for item in cut.items]
+            clause = [~self.x[item] for item in self.x if item in cut.items]
             clause += [self._later(car, day) for car, day in cut.days]
             self.model.add_bool_or(clause)
 

@@ -31,7 +31,7 @@ class Part:
         for term in self.weighing.terms:
             value = term.delta * term.chance
             if term.items <= there and value:
-                self.uplift.append((self._all(sorted(term.items)), value))
+                self.uplift.append((self._all([i for i in car.open if i in term.items]), value))
         self.flat = len(set(self.weighing.curve.slopes)) == 1
         self.fine = lcm(*(value.denominator for _, value in self.uplift))
 

@@ -3,19 +3,23 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from itertools import islice
 
 from recondition.worth.jobs import Job, Site, Timeline, place
 
 
-def best_order(site: Site, jobs: Sequence[Job], like: Timeline | None = None) -> Timeline | None:
+def best_order(
+    site: Site, jobs: Sequence[Job], like: Timeline | None = None, *, most: int | None = None
+) -> Timeline | None:
     """Lay jobs by a few plain rules and keep the best: in time first, then the earliest.
 
-    The order of ``like`` is tried first.
+    The order of ``like`` is tried first; ``most`` is how many orders are tried at most. With
+    ``most`` the first that is in time will do.
     """
     best: tuple[int, int, Timeline] | None = None
     due = {job.name: job.due for job in jobs}
     shortest_end = shortest(site, jobs)
-    for order in _orders(site, jobs, like):
+    for order in islice(_orders(site, jobs, like), most):
         found = place(site, order)
         if found is not None:
             late = sum(
@@ -25,7 +29,7 @@ def best_order(site: Site, jobs: Sequence[Job], like: Timeline | None = None) ->
             )
             if best is None or (late, found.finish) < best[:2]:
                 best = (late, found.finish, found)
-                if not late and found.finish <= shortest_end:
+                if not late and (most is not None or found.finish <= shortest_end):
                     break
     return best[2] if best else None
 
@@ -67,7 +71,7 @@ def in_order(jobs: Sequence[Job]) -> list[str]:
     waiting = [job.name for job in reversed(jobs)]
     while waiting:
         name = waiting[-1]
-        first = [each for each in sorted(by_name[name].after) if each not in order]
+        first = [each for each in by_name if each in by_name[name].after and each not in order]
         if name in order or not first:
             waiting.pop()
             if name not in order:
@@ -80,19 +84,21 @@ def in_order(jobs: Sequence[Job]) -> list[str]:
 def _orders(site: Site, jobs: Sequence[Job], like: Timeline | None) -> Iterator[list[Job]]:
     """Give orders worth trying: as it was, by due, by what comes after, by cure, by delivery."""
     by_name = {job.name: job for job in jobs}
+    # Names may be random ids: ties go by the place in which jobs came.
+    turn = {job.name: place for place, job in enumerate(jobs)}
     tails = _tails(jobs)
     ready = bound_of(site, jobs)
     far = max((job.due or 0 for job in jobs), default=0) + max(tails.values(), default=0) + 1
     keys = [
-        lambda j: ((j.due if j.due is not None else far) - tails[j.name], j.name),
-        lambda j: (-tails[j.name], j.release, j.name),
-        lambda j: (ready[j.name] - j.tail, -tails[j.name], j.name),
-        lambda j: (j.release, -j.work, j.name),
-        lambda j: (j.due if j.due is not None else far, -j.work, j.name),
+        lambda j: ((j.due if j.due is not None else far) - tails[j.name], turn[j.name]),
+        lambda j: (-tails[j.name], j.release, turn[j.name]),
+        lambda j: (ready[j.name] - j.tail, -tails[j.name], turn[j.name]),
+        lambda j: (j.release, -j.work, turn[j.name]),
+        lambda j: (j.due if j.due is not None else far, -j.work, turn[j.name]),
     ]
     if like is not None:
         was = {each.name: each.start for each in like.placed}
-        keys.insert(0, lambda j: (was.get(j.name, ready[j.name] - j.tail - j.work), j.name))
+        keys.insert(0, lambda j: (was.get(j.name, ready[j.name] - j.tail - j.work), turn[j.name]))
     for key in keys:
         ranked = sorted(jobs, key=key)
         yield [by_name[name] for name in respecting(ranked)]

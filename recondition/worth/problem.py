@@ -334,9 +334,10 @@ def _without_late(problem: Problem, number: int) -> Car:
         if why:
             bars[item] = why
     for item in car.weighing.items:
-        late = [other for other in car.weighing.needs[item] if other in bars]
+        needed = car.weighing.needs[item]
+        late = [other for other in car.weighing.items if other in needed and other in bars]
         if item not in bars and late:
-            bars[item] = f"needs {question.ref(min(late))}, which {bars[min(late)]}"
+            bars[item] = f"needs {question.ref(late[0])}, which {bars[late[0]]}"
     return replace(car, bars=bars)
 
 

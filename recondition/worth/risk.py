@@ -112,7 +112,7 @@ class Draws:
         there = frozenset(chosen)
         uplift = np.zeros(self.draws)
         cost = np.full(self.draws, holding)
-        for item in sorted(there):
+        for item in (each for each in self.weighing.items if each in there):
             uplift += self.uplift[item]
             cost += self.cost[item]
         for term in self.weighing.terms:

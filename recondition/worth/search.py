@@ -142,7 +142,8 @@ class Search:
         """Take out of a set what does not keep it from being ready, while time allows."""
         problem, core = self.problem, items
         until = monotonic() + min(_SHRINK_SECONDS, self.left)
-        order = sorted(items, key=lambda item: (problem.pieces[item].work, item))
+        there = [item for item in self.master.items if item in items]
+        order = sorted(there, key=lambda item: problem.pieces[item].work)
         for item in order:
             if monotonic() > until:
                 break

@@ -1,8 +1,9 @@
 """Several vehicles in one shop: what is done to each, together, and what more room is worth.
 
 The choice for all is one problem: one set of hands, bays and cash, each vehicle with its own
-cut-off and terms. A set put together piece by piece is bettered by solving a few vehicles
-anew, exactly, with the others held; the bound comes from the choice for all at once.
+cut-off and terms. Where that is not settled in time, a set put together piece by piece is
+bettered by taking work out and filling it anew (or, where vehicles sell when ready, by solving a
+few of them with the others held); the bound comes from the choice for all at once.
 """
 
 from __future__ import annotations
@@ -35,6 +36,8 @@ if TYPE_CHECKING:
 Closing = Callable[[Fraction, Fraction], None]
 _NEIGHBOURS = (2, 3, 4)
 _A_TRY_SECONDS = 3.0
+_WORSE = 0.01
+_PROOF_SECONDS = 15.0  # for the whole at once, before it is taken piece by piece
 
 
 class OneAtATime(Refused):
@@ -130,7 +133,7 @@ def together(
 def _best(search: Search, seconds: float) -> Best:
     """Search for all at once, and where that is not settled, a few vehicles at a time."""
     until = search.deadline
-    search.deadline = monotonic() + seconds / 3
+    search.deadline = monotonic() + min(seconds / 3, _PROOF_SECONDS)
     try:
         best = search.best(Wish())
     finally:
@@ -138,24 +141,43 @@ def _best(search: Search, seconds: float) -> Best:
     assert best is not None  # noqa: S101 - to do nothing is always allowed
     if best.gap == 0:
         return best
-    bound = best.bound
-    filled = search.filling.fill(frozenset())
-    if search.filling.net(filled) > best.net and not _pays_days(search.problem):
-        best = Best(filled, search.filling.net(filled), bound, {})
-    for found in _neighbours(search, best):
-        best = replace(found, bound=bound)
-        search.tell(best, bound)
+    bettered = _neighbours if any(car.per_day for car in search.problem.cars) else _refilled
+    for found in bettered(search, best):
+        best = replace(found, bound=min(best.bound, found.bound))
+        search.tell(best, best.bound)
     return best
 
 
-def _pays_days(problem: Problem) -> bool:
-    return any(car.per_day for car in problem.cars)
+def _refilled(search: Search, best: Best) -> Iterator[Best]:
+    """Take work out and fill anew, again and again until time is over."""
+    chance = random.Random(0)  # noqa: S311 - the same search each time, no secret
+    filling, bound = search.filling, best.bound
+    filled = filling.fill(frozenset())
+    if filling.net(filled) > best.net:
+        best = Best(filled, filling.net(filled), bound, {})
+        yield best
+    try:
+        choice = search.master.solve(Wish(), seconds=_A_TRY_SECONDS, hint=best.items)
+        favoured = choice.items if choice is not None else best.items
+    except OutOfTime:
+        favoured = best.items
+    began, at, here = monotonic(), best.items, best.net
+    while monotonic() < search.deadline and best.net < bound:
+        items = filling.refilled(at, favoured, chance)
+        net = filling.net(items)
+        # A little worse is taken at first, and ever less, so as not to stay where it is.
+        left = (search.deadline - monotonic()) / max(search.deadline - began, 1e-9)
+        if net > here - best.net * Fraction(_WORSE * max(left, 0.0)):
+            at, here = items, net
+        if net > best.net:
+            best = Best(items, net, bound, {})
+            yield best
 
 
 def _neighbours(search: Search, best: Best) -> Iterator[Best]:
     """Solve a few vehicles anew with the others held, again and again until time is over."""
     chance = random.Random(0)  # noqa: S311 - the same search each time, no secret
-    count, until = len(search.problem.cars), search.deadline
+    count, until, bound = len(search.problem.cars), search.deadline, best.bound
     search.line(best.items)
     while monotonic() < until and count > 1:
         free = set(chance.sample(range(count), min(chance.choice(_NEIGHBOURS), count)))
@@ -168,7 +190,7 @@ def _neighbours(search: Search, best: Best) -> Iterator[Best]:
             found = None
         search.deadline = until
         if found is not None and found.net > best.net:
-            best = found
+            best = replace(found, bound=bound)
             yield best
 
 

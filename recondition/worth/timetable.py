@@ -201,7 +201,7 @@ class _Model:
                 self.model.add(self._clock(job.name, "start") >= job.release)
             if job.work == 0 and job.due is not None:
                 self.model.add(self._clock(job.name, "end") + job.tail <= job.due)
-            for first in job.after:
+            for first in [name for name in by_name if name in job.after]:
                 before = by_name[first]
                 self.model.add(self.start[job.name] >= self.end[first])
                 if before.tail or not before.work or not job.work:

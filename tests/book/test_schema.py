@@ -136,7 +136,9 @@ def in_newest(rows: Rows) -> Rows:
 
 @pytest.fixture(
     params=[
-        (engine, known) for engine in ("sqlite", "postgresql") for known in schema.REVISIONS[:-1]
+        *(("sqlite", known) for known in schema.REVISIONS[:-1]),
+        # The same statements; the oldest and the newest before this one are enough here.
+        *(("postgresql", known) for known in (schema.REVISIONS[0], schema.REVISIONS[-2])),
     ],
     ids=" ".join,
 )

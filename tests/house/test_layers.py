@@ -44,6 +44,7 @@ ALLOWED = NAMED_AS_TYPE | {
     ("worth/search.py", "time"),
     ("worth/several.py", "time"),
     ("worth/several.py", "random"),
+    ("worth/filling.py", "random"),
 }
 
 

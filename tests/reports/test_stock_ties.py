@@ -90,7 +90,7 @@ def test_both_sides_and_every_row_tie_whatever_is_posted(book: Book, method: Met
     room = Stockroom(book, method)
     numbers_used = count(1)
 
-    @settings(max_examples=12, deadline=None)
+    @settings(max_examples=8, deadline=None)
     @given(events=EVENTS)
     def holds(events: list[tuple[str, int, int]]) -> None:
         made = Sequence(room, next(numbers_used))

@@ -84,7 +84,7 @@ def test_intervals_cover_held_out_sales_as_often_as_they_claim(count: int) -> No
     chance = np.random.default_rng(count)
     hits = {0.8: 0, 0.95: 0}
     tried = 0
-    for _ in range(150):
+    for _ in range(80):
         order = chance.permutation(len(y))
         known, held = order[:count], order[count:]
         found = shrunk(rows[known], y[known])

@@ -52,7 +52,7 @@ def agrees(question: Question) -> None:
     assert finish >= 0
 
 
-@pytest.mark.parametrize("seed", range(4))
+@pytest.mark.parametrize("seed", range(3))
 def test_the_solver_equals_every_set_in_every_order(seed: int) -> None:
     for question in questions(seed, 30):
         agrees(question)
