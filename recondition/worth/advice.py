@@ -17,6 +17,9 @@ if TYPE_CHECKING:
     from recondition.worth.risk import Risk
 
 
+TOO_LATE = "cannot be ready by"
+
+
 class Verdict(StrEnum):
     """What is advised for one piece of candidate work."""
 
@@ -163,7 +166,11 @@ def sentence(advice: Advice) -> str:
     )
     rest = f"; leave {leave}" if leave else ""
     if not advice.chosen:
-        why = "no open work is expected to pay" if leave else "no work is open"
+        late = any(item.reason.startswith(TOO_LATE) for item in advice.items)
+        pays = "no open work both pays and can be ready in time" if late else (
+            "no open work is expected to pay"
+        )  # fmt: skip
+        why = pays if leave else "no work is open"
         return f"Do nothing: {why}{rest}."
     orders = [f"do {do}"] * bool(do) + [f"ask before {ask}"] * bool(ask)
     head = " and ".join(orders)

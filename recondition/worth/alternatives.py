@@ -13,7 +13,7 @@ from recondition.amounts.rounding import round_to
 from recondition.worth.advice import listed
 from recondition.worth.calendar import DAY
 from recondition.worth.master import Wish
-from recondition.worth.problem import Problem, problem_of
+from recondition.worth.problem import Problem, last_moment, problem_of
 from recondition.worth.ready import Alternative, Readiness, laid_out
 from recondition.worth.search import Best, Search, finish_of
 from recondition.worth.weighing import ZERO, Items, Wall
@@ -33,7 +33,7 @@ def readiness_of(made: Decider) -> Readiness:
     return Readiness(
         begin=problem.moment(problem.begin),
         end=None if end is None else problem.moment(end),
-        wall=None if wall is None else problem.moment(wall),
+        wall=None if wall is None else last_moment(question) or problem.moment(wall),
         clock_hours=ZERO if end is None else problem.hours(end - problem.begin),
         slack_hours=slack,
         lying=lying,

@@ -14,6 +14,7 @@ from functools import cached_property
 from math import floor, lcm
 from typing import TYPE_CHECKING
 
+from recondition.worth.advice import TOO_LATE
 from recondition.worth.barred import barred
 from recondition.worth.calendar import DAY
 from recondition.worth.estimates import Candidate, CandidateState
@@ -356,8 +357,8 @@ def _too_late(problem: Problem, number: int, item: str) -> str:
         ready = bound_of(problem.site, problem.jobs(needed))[item]
     if ready <= car.wall:
         return ""
-    end = problem.moment(car.wall)
-    return f"cannot be ready by {end:%Y-%m-%d %H:%M}, whatever else is left"
+    end = last_moment(car.weighing.question) or problem.moment(car.wall)
+    return f"{TOO_LATE} {end:%Y-%m-%d %H:%M}, whatever else is left"
 
 
 def candidate_of(car: Car, item: str) -> Candidate:

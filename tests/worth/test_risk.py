@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from datetime import date
 from decimal import Decimal
 from fractions import Fraction
 
@@ -11,12 +12,14 @@ import pytest
 
 from recondition.amounts import Money
 from recondition.condition.vehicle import Holding
+from recondition.worth.advice import sentence
 from recondition.worth.decision import decide
 from recondition.worth.estimates import MeanRule, ThreeAmounts, ThreeNumbers
 from recondition.worth.risk import Draws
 from recondition.worth.weighing import Case, Points, weigh
 from tests.check_values import check_values
 from tests.worth.build import ask, sure_number, usd, work
+from tests.worth.joint import MARCH
 from tests.worth.scenarios import question, scenario
 
 
@@ -142,6 +145,16 @@ def test_the_approval_case_needs_more_authority_by_the_published_amount() -> Non
     assert item.verdict.value == "ask"
     assert f"by {expected['extra_authority_needed']} USD" in item.reason
     assert decide(asked).plan.cost == Money.of(expected["remaining_estimate"], "USD")
+
+
+def test_a_cut_off_that_has_passed_leaves_nothing_and_says_so() -> None:
+    asked = replace(ask({"A": work(10, 100, hours=sure_number(1))}, cut_off=date(2020, 1, 1)),
+                    begin=MARCH)  # fmt: skip
+    advice = decide(asked)
+    assert advice.chosen == ()
+    assert advice.items[0].reason.startswith("cannot be ready by 2020-01-02 00:00")
+    assert sentence(advice).startswith("Do nothing: no open work both pays and can be ready")
+    assert "relax the cut-off by" in advice.ready.relax
 
 
 def test_what_the_owner_did_not_approve_asks() -> None:
