@@ -55,14 +55,14 @@ def frozen(vehicle: str, question: Question, advice: Advice, decided_on: date) -
         vehicle=Id(vehicle),
         decided_on=decided_on,
         chosen=tuple(Id(item) for item in plan.items),
-        price=ThreeAmounts(
+        price=_around(
             as_is.low + plan.uplift_low,
             rounded(mean(as_is, question.mean_rule), question.currency) + plan.uplift,
             as_is.high + plan.uplift_high,
         ),
         basis=question.terms.basis,
-        cost=ThreeAmounts(_cost_low(costs, zero), plan.cost, _cost_high(costs, zero)),
-        net=ThreeAmounts(plan.net_low, plan.net, plan.net_high),
+        cost=_around(_sum(costs, "low", zero), plan.cost, _sum(costs, "high", zero)),
+        net=_around(plan.net_low, plan.net, plan.net_high),
         proven=advice.proven,
         inputs=inputs_of(question),
         versions=f"recondition {recondition.__version__}; ortools {version('ortools')}; "
@@ -72,12 +72,14 @@ def frozen(vehicle: str, question: Question, advice: Advice, decided_on: date) -
     )
 
 
-def _cost_low(costs: list[Any], zero: Money) -> Money:
-    return sum((cost.low for cost in costs), zero)
+def _sum(costs: list[Any], end: str, zero: Money) -> Money:
+    return sum((getattr(cost, end) for cost in costs), zero)
 
 
-def _cost_high(costs: list[Any], zero: Money) -> Money:
-    return sum((cost.high for cost in costs), zero)
+def _around(low: Money, expected: Money, high: Money) -> ThreeAmounts:
+    """Give a range that holds its expected figure: failure lies outside low and high."""
+    ends = sorted((low, expected, high), key=lambda money: money.minor)
+    return ThreeAmounts(ends[0], expected, ends[-1])
 
 
 def inputs_of(question: Question) -> str:
@@ -130,7 +132,7 @@ def _met(
     people = reading.refs_by_id(conn, ["person"])
     by = tuple(people.get(person, person) for person in entry.estimated_by)
     price = None if sale is None else _price_on(conn, sale.entry, entry.basis)
-    spent = None if sale is None else _spent(conn, entry)
+    spent = None if sale is None else _spent(conn, decision)
     for what, three, actual in ((PRICE, entry.price, price), (COST, entry.cost, spent)):
         yield Met(
             decision=decision.ref,
@@ -155,19 +157,22 @@ def _price_on(conn: Connection, sale: Any, basis: Basis) -> Money:  # noqa: ANN4
     return rounded(turn(sale.price.fraction, terms), sale.price.currency)
 
 
-def _spent(conn: Connection, decision: Decision) -> Money:
-    """Add up what posted lines of the chosen work came to, reversals taken off."""
-    lines = reading.lines(conn, decision.vehicle)
-    vehicle = next(v for v in reading.stored(conn, "vehicle") if v.id == decision.vehicle)
-    by_id = {line.id: line for line in lines}
-    total = Money.zero(decision.price.likely.currency)
-    for line in lines:
-        entry = by_id.get(line.reverses, line).entry if line.reverses else line.entry
-        if line.priced is None or getattr(entry, "candidate", None) not in decision.chosen:
-            continue
-        owned = vehicle.entry.holding is Holding.CONSIGNED
-        money = line.priced.billed if owned else line.priced.cost
-        total += money or Money.zero(total.currency)
+def _spent(conn: Connection, decision: Stored[Decision]) -> Money:
+    """Add up what lines of the chosen work came to since the decision, reversals taken off.
+
+    What was posted before was no part of what the decision estimated.
+    """
+    made = decision.entry
+    vehicle = next(v for v in reading.stored(conn, "vehicle") if v.id == made.vehicle)
+    owned = vehicle.entry.holding is Holding.CONSIGNED
+    lines = {line.id: line for line in reading.lines(conn, made.vehicle)}
+    total = Money.zero(made.price.likely.currency)
+    for line in lines.values():
+        first = lines.get(line.reverses, line) if line.reverses else line
+        chosen = getattr(first.entry, "candidate", None) in made.chosen
+        if line.priced is not None and chosen and first.sequence > decision.sequence:
+            money = line.priced.billed if owned else line.priced.cost
+            total += money or Money.zero(total.currency)
     return total
 
 

@@ -7,7 +7,7 @@ from datetime import datetime
 from sqlalchemy import Connection
 
 from recondition.book import reading
-from recondition.book.questions import NoTerms, question_of
+from recondition.book.questions import question_of
 from recondition.condition.vehicle import Vehicle
 from recondition.errors import Refused
 from recondition.ledger.drafts import Stored
@@ -26,7 +26,7 @@ def reasons_to_stop(
     try:
         question = question_of(conn, vehicle, at)
         problem = problem_of([question])
-    except (NoTerms, Refused):
+    except Refused:
         return []
     decisions = reading.stored(conn, "decision", vehicle=vehicle.id)
     planned: Items = frozenset(decisions[-1].entry.chosen) if decisions else frozenset()

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 from recondition.amounts.rounding import round_to
 from recondition.reports.table import Cell, CellKind, Column, Table
 from recondition.worth.advice import Advice, listed
+from recondition.worth.ready import clock_words
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -23,14 +24,6 @@ _MOMENT = "%Y-%m-%d %H:%M"
 def shown(moment: datetime | None) -> str:
     """Write a moment of the shop's clock; empty where there is none."""
     return "" if moment is None else moment.strftime(_MOMENT)
-
-
-def days(hours: Fraction) -> str:
-    """Write hours of the clock, in days with one decimal from two days on."""
-    if hours < 48:  # noqa: PLR2004 - two days
-        number = round_to(hours, 1)
-        return f"{number} hour" if number == 1 else f"{number} hours"
-    return f"{round_to(hours / 24, 1)} days"
 
 
 def in_time(ready: Readiness) -> dict[str, object]:
@@ -57,7 +50,7 @@ def ready_sentence(advice: Advice) -> str:
         late = [each for each in ready.alternatives if each.items]
         return f"Nothing is planned before {shown(ready.wall)}." if late else ""
     slack = ready.slack_hours or Fraction(0)
-    return f"It is ready on {shown(ready.end)}, {days(slack)} before the last moment."
+    return f"It is ready on {shown(ready.end)}, {clock_words(slack)} before the last moment."
 
 
 def timetable(advice: Advice, question: Question) -> Table:

@@ -6,20 +6,23 @@ from collections.abc import Iterator
 from dataclasses import replace
 from datetime import timedelta
 from fractions import Fraction
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from recondition.amounts.money import rounded
 from recondition.amounts.rounding import round_to
 from recondition.worth.advice import listed
-from recondition.worth.calendar import DAY
 from recondition.worth.master import Wish
 from recondition.worth.problem import Problem, last_moment, problem_of
-from recondition.worth.ready import Alternative, Readiness, laid_out
+from recondition.worth.ready import Alternative, Readiness, clock_words, laid_out
 from recondition.worth.search import Best, Search, finish_of
+from recondition.worth.terms import SellsWhen
 from recondition.worth.weighing import ZERO, Items, Wall
 
 if TYPE_CHECKING:
     from recondition.worth.decision import Decider
+
+_NO_WALL: dict[str, None] = {"cut_off": None, "cut_off_time": None, "sale_day": None}
+_NO_LIMITS: dict[str, None] = {"cash_limit": None, "hours_limit": None, "owner_limit": None}
 
 
 def readiness_of(made: Decider) -> Readiness:
@@ -63,16 +66,16 @@ def _alternatives(made: Decider, end: int | None) -> Iterator[Alternative]:
         name="what fits before the cut-off", items=plan.items, net=plan.net, end=moment,
         why="the plan",
     )  # fmt: skip
-    free, best = _without_wall(made)
-    if best.items != made.chosen:
+    free, best = _again(made, **_NO_WALL)
+    if best.net > made.best.net:
         finish = _finish(free, best.items)
-        late = finish - (made.car.wall or 0)
+        late = problem.hours(finish - (made.car.wall or 0))
         yield Alternative(
             name="all that would pay",
             items=_in_refs(made, best.items),
             net=rounded(best.net, question.currency),
             end=problem.moment(finish),
-            why=f"cannot be ready: {_hours(problem, late)} too late",
+            why=f"cannot be ready: {clock_words(late)} too late",
         )
     waiting = _next_sale(made)
     if waiting is not None:
@@ -83,9 +86,9 @@ def _alternatives(made: Decider, end: int | None) -> Iterator[Alternative]:
     )  # fmt: skip
 
 
-def _without_wall(made: Decider) -> tuple[Search, Best]:
-    """Search the same vehicle as if there were no cut-off."""
-    terms = replace(made.question.terms, cut_off=None, cut_off_time=None, sale_day=None)
+def _again(made: Decider, **changed: Any) -> tuple[Search, Best]:  # noqa: ANN401 - terms differ
+    """Search the same vehicle on other terms."""
+    terms = replace(made.question.terms, **changed)
     search = Search(problem_of([replace(made.question, terms=terms)]), seconds=made.search.left)
     return search, search.best(Wish()) or made.best
 
@@ -100,17 +103,14 @@ def _next_sale(made: Decider) -> Alternative | None:
     """Give the best plan for the next sale, less holding until then and its fee."""
     question = made.question
     terms, days = question.terms, question.terms.next_sale_days
-    if days is None:
+    if days is None or terms.sells is SellsWhen.WHEN_READY:
         return None
     later = timedelta(days=int(days))
-    waited = replace(
-        terms,
+    search, best = _again(
+        made,
         cut_off=terms.cut_off + later if terms.cut_off else None,
         sale_day=terms.sale_day + later if terms.sale_day else None,
     )
-    problem = problem_of([replace(question, terms=waited)])
-    search = Search(problem, seconds=made.search.left)
-    best = search.best(Wish()) or made.best
     per_day = terms.holding_per_day.fraction if terms.holding_per_day else ZERO
     fee = terms.next_sale_fee.fraction if terms.next_sale_fee else ZERO
     net = best.net - per_day * Fraction(days) - fee
@@ -120,7 +120,7 @@ def _next_sale(made: Decider) -> Alternative | None:
         name=f"the next sale, {int(days)} days later",
         items=_in_refs(made, best.items),
         net=rounded(net, currency),
-        end=None if finish is None else problem.moment(finish),
+        end=None if finish is None else search.problem.moment(finish),
         why=(
             f"{rounded(best.net, currency).grouped} less "
             f"{rounded(per_day * Fraction(days), currency).grouped} of holding and "
@@ -133,19 +133,12 @@ def _in_refs(made: Decider, items: Items) -> tuple[str, ...]:
     return tuple(item for item in made.weighing.items if item in items)
 
 
-def _hours(problem: Problem, ticks: int) -> str:
-    hours = problem.hours(ticks)
-    if hours >= 2 * DAY:
-        return f"{round_to(hours / DAY, 1)} days"
-    return f"{round_to(hours, 1)} hours"
-
-
 def _relax(made: Decider) -> str:
     """Say which one limit, and by how much, keeps the best lawful work from being done."""
     weighing, problem = made.weighing, made.problem
     if made.car.wall is None and not weighing.walls:
         return ""
-    search, best = _without_limits(made)
+    search, best = _again(made, **_NO_WALL, **_NO_LIMITS)
     if best.items == made.chosen or best.net <= made.best.net:
         return ""
     worth = rounded(best.net - made.best.net, weighing.question.currency).grouped
@@ -158,7 +151,8 @@ def _relax(made: Decider) -> str:
             over.append(f"the {wall} by {rounded(more, weighing.question.currency).grouped}")
     end = _finish(search, best.items)
     if made.car.wall is not None and end > made.car.wall:
-        over.append(f"the cut-off by {_hours(problem, end - made.car.wall)}")
+        late = problem.hours(end - made.car.wall)
+        over.append(f"the cut-off by {clock_words(late)}")
     panel = weighing.film_passed(best.items)
     if panel:
         over.append(f"the film to be left on the {panel}")
@@ -166,13 +160,3 @@ def _relax(made: Decider) -> str:
         return ""
     names = listed([weighing.question.ref(item) for item in _in_refs(made, best.items)])
     return f"To do {names}, worth {worth} more, relax {listed(over)}."
-
-
-def _without_limits(made: Decider) -> tuple[Search, Best]:
-    """Search the same vehicle as if it had no limits and no cut-off; film stays."""
-    terms = replace(
-        made.question.terms, cut_off=None, cut_off_time=None, sale_day=None, cash_limit=None,
-        hours_limit=None, owner_limit=None,
-    )  # fmt: skip
-    search = Search(problem_of([replace(made.question, terms=terms)]), seconds=made.search.left)
-    return search, search.best(Wish()) or made.best

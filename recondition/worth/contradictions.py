@@ -75,7 +75,7 @@ class NotATime(Refused):
 
 
 class CureTooLong(Refused):
-    """Delivery and cure of a piece of work alone take longer than there is until the cut-off."""
+    """The cure of a piece of work takes longer than there is until the cut-off."""
 
 
 class NoChargeOutRate(Refused):
@@ -115,10 +115,12 @@ def check_time(terms: SaleTerms, where: str) -> None:
     if terms.cut_off_time is None:
         return
     try:
-        time.fromisoformat(terms.cut_off_time)
+        found = time.fromisoformat(terms.cut_off_time)
     except ValueError:
+        found = None
+    if found is None or found.tzinfo is not None:
         what = f"{terms.cut_off_time!r} is no time of day."
-        raise NotATime(what, where=where, todo="Write it as 12:00 or 17:30.") from None
+        raise NotATime(what, where=where, todo="Write it as 12:00 or 17:30.")
 
 
 def check_cure(candidate: Candidate, terms: SaleTerms, where: str) -> None:

@@ -18,7 +18,7 @@ from recondition.worth.advice import Advice, ItemAdvice, Plan, Verdict, listed
 from recondition.worth.alternatives import readiness_of
 from recondition.worth.asking import Asking
 from recondition.worth.contradictions import UnknownItem
-from recondition.worth.figures import figures_of, limits_of, plan_of
+from recondition.worth.figures import figures_of, limits_of, plan_of, rounded_up
 from recondition.worth.flips import Turn, flip_of, turn_of
 from recondition.worth.jobs import Timeline
 from recondition.worth.master import Aim, OutOfTime, Wish
@@ -221,7 +221,7 @@ class Decider:
             rate_name="charge-out rate" if consigned else "labour cost rate",
             limits=limits_of(weighing, chosen),
             notes=tuple(self._notes()),
-            gap=rounded(self.best.gap, question.currency),
+            gap=rounded_up(self.best.gap, question.currency),
             risk=self.draws.risk(chosen, self.holding(chosen)),
             ready=readiness_of(self),
         )
@@ -253,11 +253,11 @@ class Decider:
             )
 
     def _in_time(self, items: Items) -> bool:
-        """Tell whether a set can be ready by the wall."""
+        """Tell whether a set can be ready by the wall, as far as that is known."""
         wall = self.car.wall
         if self.problem.serial:
             return wall is None or self.problem.serial_finish(items) <= wall
-        return self.search.line(items) is not None
+        return self.search.may_be_ready(items)
 
     def _notes(self) -> Iterable[str]:
         """Say which cases and assumptions the figures rest on."""

@@ -4,14 +4,13 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from recondition.amounts import Money
 from recondition.amounts.money import rounded
 from recondition.worth.advice import Figures, Flip, LimitUse, Plan, Spread
 from recondition.worth.weighing import ZERO, Case, Items, Wall, Weighing
 
 if TYPE_CHECKING:
     from fractions import Fraction
-
-    from recondition.amounts import Money
 
 
 def plan_of(weighing: Weighing, chosen: Items, holding: Fraction = ZERO) -> Plan:
@@ -93,6 +92,12 @@ def _gain(weighing: Weighing, item: str, rest: Items, uplift: Case, cost: Case) 
 
 def _spread(weighing: Weighing, low: Fraction, mean: Fraction, high: Fraction) -> Spread:
     return Spread(_money(weighing, low), _money(weighing, mean), _money(weighing, high))
+
+
+def rounded_up(amount: Fraction, currency: str) -> Money:
+    """Give a gap as money, any part of a minor unit as a whole one: open is never zero."""
+    near = rounded(amount, currency)
+    return near if near.fraction >= amount else near + Money(1, currency)
 
 
 def _money(weighing: Weighing, amount: Fraction) -> Money:

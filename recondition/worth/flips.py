@@ -7,6 +7,7 @@ from fractions import Fraction
 
 from recondition.amounts.money import rounded
 from recondition.worth.advice import Flip
+from recondition.worth.figures import rounded_up
 from recondition.worth.master import OutOfTime, Wish
 from recondition.worth.problem import Problem
 from recondition.worth.search import Best, Search
@@ -63,7 +64,7 @@ def flip_of(search: Search, item: str, turn: Turn) -> Flip | None:
         cost=rounded(cost, currency) if cost > 0 else None,
         uplift=rounded(uplift, currency),
         proven=gap == 0,
-        within=rounded(gap, currency),
+        within=rounded_up(gap, currency),
     )
 
 

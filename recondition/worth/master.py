@@ -33,7 +33,6 @@ class Aim(StrEnum):
     END = "end"  # earliest end, of serial blocks
     CASH = "cash"
     COUNT = "count"
-    FIRST = "first"  # ids in order
     MOST = "most"  # most items, then the dearest
 
 
@@ -144,7 +143,7 @@ class Master:
         if status == cp_model.INFEASIBLE:
             return None
         if status not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
-            raise OutOfTime(Fraction(ceil(solver.best_objective_bound), build.scale))
+            raise OutOfTime(build.ceiling)
         chosen = frozenset(i for i, literal in build.x.items() if solver.boolean_value(literal))
         days = {car: solver.value(day) for car, day in build.day.items()}
         value, proven = int(solver.value(build.goal)), status == cp_model.OPTIMAL
@@ -165,6 +164,7 @@ class _Build:
         self.scale = 1
         self.error = ZERO
         self.goal: Any = 0
+        self.ceiling = ZERO
 
     def everything(self) -> None:
         """Add rules, limits, time and the aim."""
@@ -315,6 +315,7 @@ class _Build:
     def _net(self) -> Any:  # noqa: ANN401
         """Give the net of the chosen set, times ``scale``."""
         parts = [Part(self.model, self.x, car) for car in self.problem.cars]
+        self.ceiling = sum((part.ceiling() for part in parts), ZERO)
         holding = [self.problem.cars[number].per_day for number in self.day]
         numbers = [number for part in parts for number in part.numbers()] + holding
         self.scale = lcm(*(number.denominator for number in numbers))

@@ -67,6 +67,11 @@ class Part:
         fixed = ZERO if self.flat else max(map(abs, self._fixed()))
         return spread + fixed + sum(map(abs, self.cost.values()), ZERO)
 
+    def ceiling(self) -> Fraction:
+        """Give a net that no set of this vehicle passes: all that adds, at no cost."""
+        gained = sum((value for _, value in self.uplift if value > 0), ZERO)
+        return self.weighing.kept(gained) + sum((-v for v in self.cost.values() if v < 0), ZERO)
+
     def count(self) -> int:
         """Give how many rounded numbers a net can hold."""
         return len(self.cost) + 2 * len(self.uplift) + 2

@@ -276,7 +276,7 @@ def _piece(question: Question, item: str, tick: int, later: int) -> Piece:
     candidate, shop = question.candidates[item], question.shop
     used = question.used.get(item)
     hours = Points.of(candidate.hours).less(used.hours if used else ZERO)
-    started = candidate.state is CandidateState.STARTED
+    started = candidate.state is CandidateState.STARTED or used is not None
     return Piece(
         work=floor(hours.at(shop.time_reading, question.mean_rule) * tick),
         delivery=later + (0 if started else floor(Fraction(candidate.delivery_hours) * tick)),

@@ -8,6 +8,7 @@ from datetime import datetime
 from fractions import Fraction
 
 from recondition.amounts import Money
+from recondition.amounts.rounding import round_to
 from recondition.worth.calendar import DAY
 from recondition.worth.jobs import Job, Placed, Site, Timeline
 from recondition.worth.orders import in_order
@@ -72,6 +73,14 @@ class Readiness:
     def slack_days(self) -> Fraction | None:
         """Give the slack in days of the clock."""
         return None if self.slack_hours is None else self.slack_hours / DAY
+
+
+def clock_words(hours: Fraction) -> str:
+    """Write hours of the clock, in days with one decimal from two days on."""
+    if hours >= 2 * DAY:
+        return f"{round_to(hours / DAY, 1)} days"
+    number = round_to(hours, 1)
+    return f"{number} hour" if number == 1 else f"{number} hours"
 
 
 def laid_out(

@@ -106,7 +106,7 @@ class Search:
         days.update(self.problem.days(choice.items, line))
         return days
 
-    def line(self, items: Items, days: Days = (), seconds: float | None = None) -> Timeline | None:
+    def line(self, items: Items, days: Days = ()) -> Timeline | None:
         """Give a timetable of a set within its walls and days; None if there is none in time."""
         key = (items, tuple(each for each in days if self._has(items, each[0])))
         if key in self._lines:
@@ -116,7 +116,7 @@ class Search:
             self.problem.site,
             jobs,
             earliest=False,
-            seconds=min(self.left, seconds or self.left),
+            seconds=self.left,
             like=self._last,
         )
         self._known = answer.found
@@ -124,6 +124,10 @@ class Search:
             self._lines[key] = self._last = answer.timeline
             self._ready.append(key)
         return answer.timeline
+
+    def may_be_ready(self, items: Items) -> bool:
+        """Tell whether a set can be ready, or nobody has proven that it cannot."""
+        return self.line(items) is not None or self._known is not Found.NONE
 
     def _has(self, items: Items, car: int) -> bool:
         return not items.isdisjoint(self.problem.cars[car].open)
@@ -165,8 +169,8 @@ class Search:
         if wish.inside or any(car.per_day for car in self.problem.cars):
             return known
         items = self.filling.thin(choice.items)
-        if known is None:
-            items = max(self.filling.fill(items - wish.outside), items, key=self.filling.net)
+        if known is None and not wish.outside:
+            items = self.filling.fill(items)
         net = self.filling.net(items)
         lost = items in wish.others or not items.isdisjoint(wish.outside)
         if lost or (wish.floor is not None and net < wish.floor):
@@ -247,15 +251,14 @@ def _last_day(problem: Problem) -> int:
     return min(problem.day_of(max(ends, default=0) + waits), LONGEST_DAYS) + 1
 
 
-def finish_of(search: Search, items: Items, days: Days = ()) -> Timeline:
+def finish_of(search: Search, items: Items) -> Timeline:
     """Give the timetable of a set that ends earliest."""
     problem = search.problem
-    jobs = problem.jobs(items, dict(days))
     answer = timetable(
         problem.site,
-        jobs,
+        problem.jobs(items),
         earliest=True,
         seconds=min(search.left, _END_SECONDS),
-        like=search.line(items, days),
+        like=search.line(items),
     )
     return answer.timeline or Timeline(())

@@ -20,7 +20,8 @@ from recondition.amounts import Money
 from recondition.amounts.money import CurrencyMismatch, rounded
 from recondition.errors import Refused
 from recondition.worth.asking import Asking
-from recondition.worth.figures import plan_of
+from recondition.worth.calendar import Calendar
+from recondition.worth.figures import plan_of, rounded_up
 from recondition.worth.jobs import Timeline
 from recondition.worth.master import OutOfTime, Wish
 from recondition.worth.problem import Problem, problem_of
@@ -80,10 +81,11 @@ class Together:
     cash: Money
     purse: Money | None
     more: tuple[More, ...]
+    calendar: Calendar
 
     def on(self, day: date) -> Iterator[tuple[str, Lying]]:
-        """Give who is worked on that day, with the work."""
-        for share in self.shares:
+        """Give who is worked on that day, with the work; nobody where the shop is closed."""
+        for share in self.shares if self.calendar.works_on(day) else ():
             for each in share.lying:
                 if each.start.date() <= day <= each.end.date():
                     yield share.ref, each
@@ -123,10 +125,11 @@ def together(
     return Together(
         shares=tuple(_shares(problem, list(questions), best, lying)),
         net=rounded(best.net, currency),
-        gap=rounded(best.gap, currency),
+        gap=rounded_up(best.gap, currency),
         cash=rounded(cash, currency),
         purse=purse,
         more=tuple(_more(search, best, currency)) if best.gap == 0 else (),
+        calendar=problem.shop.calendar,
     )
 
 
@@ -252,4 +255,4 @@ def _more(search: Search, best: Best, currency: str) -> Iterator[More]:
         assert found is not None  # noqa: S101 - to do nothing is always allowed
         worth = max(found.net - best.net, ZERO)
         most = max(found.bound - best.net, ZERO)
-        yield More(what=what, worth=rounded(worth, currency), at_most=rounded(most, currency))
+        yield More(what=what, worth=rounded(worth, currency), at_most=rounded_up(most, currency))

@@ -31,12 +31,16 @@ class Breach:
 def breaches(problem: Problem, under_way: Items | None = None) -> Iterator[Breach]:
     """Give every reason to stop on the one vehicle of a problem.
 
-    Looked at is work that was started, and ``under_way`` (the frozen plan) where one is given.
+    Looked at is work that was started or has posted lines, and ``under_way`` (the frozen plan)
+    where one is given.
     """
     car = problem.cars[0]
     weighing = car.weighing
     candidates = weighing.question.candidates
-    started = {i for i in weighing.items if candidates[i].state is CandidateState.STARTED}
+    used = weighing.question.used
+    started = {
+        i for i in weighing.items if candidates[i].state is CandidateState.STARTED or i in used
+    }
     begun = frozenset(started & weighing.weights.keys())
     wanted = frozenset((under_way or frozenset()) | begun) & weighing.weights.keys()
     yield from _not_paying(problem, begun, wanted)

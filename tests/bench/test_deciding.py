@@ -147,6 +147,7 @@ def test_twelve_vehicles_with_25_pieces_each() -> None:
         began = perf_counter()
         found = together(cars, purse=usd(25000), seconds=60)
         whole = perf_counter() - began
+        assert all(s.end is None or s.wall is None or s.end <= s.wall for s in found.shares)
         gap = 100 * found.gap.minor / found.net.minor
         print(  # noqa: T201
             f"\n12 vehicles, seed {seed}: net {found.net}, gap {gap:.2f} % after {whole:.0f} s"

@@ -3,19 +3,23 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from datetime import date
 from fractions import Fraction
 
 import pytest
+from ortools.sat.python import cp_model
 
 from recondition.amounts import Money
 from recondition.amounts.money import rounded
 from recondition.worth.decision import Decider, decide
 from recondition.worth.estimates import ThreeAmounts
+from recondition.worth.figures import rounded_up
 from recondition.worth.problem import problem_of
 from recondition.worth.question import Question
 from recondition.worth.search import Search
 from recondition.worth.weighing import Case, weigh
-from tests.worth.joint import enumerate_all
+from tests.worth.build import ask, work
+from tests.worth.joint import MARCH, enumerate_all
 from tests.worth.scenarios import question, scenario
 from tests.worth.test_joint import questions
 
@@ -83,3 +87,30 @@ def test_a_search_without_time_says_how_far_it_may_be_off() -> None:
     assert made.best.gap == 0
     bound = replace(made.best, bound=made.best.net + 5)
     assert bound.gap == 5
+
+
+def test_a_gap_smaller_than_a_cent_is_never_shown_as_none() -> None:
+    assert rounded_up(Fraction(1, 1000), "USD") == Money.of("0.01", "USD")
+    assert rounded_up(Fraction(0), "USD") == Money.of(0, "USD")
+    assert rounded_up(Fraction(3, 2), "USD") == Money.of("1.50", "USD")
+
+
+def test_what_was_left_for_touching_less_is_not_said_to_be_late() -> None:
+    works = {"A": work(10, 100), "B": work(10, 14, panels=("roof",))}
+    asked = ask(works, cut_off=date(2026, 3, 20), indifference=10)
+    advice = decide(replace(asked, begin=MARCH))
+    assert advice.chosen == ("A",)
+    assert [way.name for way in advice.ready.alternatives] == [
+        "what fits before the cut-off", "sold as it is",
+    ]  # fmt: skip
+
+
+def test_a_search_that_finds_nothing_in_time_calls_nothing_proven(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    monkeypatch.setattr(cp_model.CpSolver, "solve", lambda *_: cp_model.UNKNOWN)
+    advice = decide(ask({"A": work(10, 100)}))
+    assert advice.chosen == ()
+    assert not advice.proven
+    assert advice.gap == Money.of(100, "USD")
+    assert "Time ran out before the flip points of A." in advice.notes
