@@ -157,7 +157,7 @@ def timeline(advice: Advice, question: Question, name: str) -> Figure | None:
                               ha="right", va="bottom")  # fmt: skip
                 far = max(far, at)
             else:
-                axes.annotate(f"last moment {wall:%d %b} \u2192", (1, 1), (0, -2),
+                axes.annotate(f"last day {wall - timedelta(minutes=1):%d %b} \u2192", (1, 1), (0, -2),
                               xycoords="axes fraction", textcoords="offset points",
                               ha="right", va="bottom")  # fmt: skip
         _axes(axes, lying, question, begin, far)
