@@ -157,9 +157,16 @@ def timeline(advice: Advice, question: Question, name: str) -> Figure | None:
                               ha="right", va="bottom")  # fmt: skip
                 far = max(far, at)
             else:
-                axes.annotate(f"last day {wall - timedelta(minutes=1):%d %b} \u2192", (1, 1), (0, -2),
-                              xycoords="axes fraction", textcoords="offset points",
-                              ha="right", va="bottom")  # fmt: skip
+                last = wall - timedelta(minutes=1)
+                axes.annotate(
+                    f"last day {last:%d %b} \u2192",
+                    (1, 1),
+                    (0, -2),
+                    xycoords="axes fraction",
+                    textcoords="offset points",
+                    ha="right",
+                    va="bottom",
+                )
         _axes(axes, lying, question, begin, far)
         _legend(axes)
         told = "; ".join(
