@@ -5,7 +5,13 @@ from __future__ import annotations
 from datetime import date
 from typing import Any
 
-from recondition.book import admission_bench, admission_owner, admission_stock, owed
+from recondition.book import (
+    admission_bench,
+    admission_books,
+    admission_owner,
+    admission_stock,
+    owed,
+)
 from recondition.book.context import Context
 from recondition.condition.findings import Outcome
 from recondition.ledger.clocks import Clock
@@ -48,6 +54,7 @@ def admit(context: Context, draft: Draft, fields: PlainDict) -> None:
             _check_line(context, entry)
     admission_stock.admit(context, draft.ref, entry)
     admission_owner.admit(context, entry)
+    admission_books.admit(context, draft.ref, entry)
     check_currency(fields, context.settings().currency)
     context.check_findings(entry)
     if isinstance(entry, Outcome):

@@ -10,6 +10,7 @@ from recondition.amounts import Money
 from recondition.amounts.money import total
 from recondition.book.context import Context
 from recondition.book.tables import line, record, relation
+from recondition.book.tables_books import entry_reversal
 from recondition.errors import Refused
 from recondition.ledger.approvals import Approval, ChangeRequest, OwnerInvoice
 from recondition.worth.estimates import Candidate
@@ -97,6 +98,7 @@ def _invoice(context: Context, entry: OwnerInvoice) -> None:
             select(record.c.entity)
             .join(relation, relation.c.record_id == record.c.id)
             .where(record.c.kind == "owner invoice", relation.c.target == each)
+            .where(record.c.id.not_in(select(entry_reversal.c.reverses)))
         )
         other = context.conn.execute(before).scalar()
         if other is not None:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 from sqlalchemy import BigInteger, Boolean, Column, ForeignKey, Integer, MetaData, Table, Text
 from sqlalchemy.schema import SchemaItem
 
@@ -108,4 +110,22 @@ def measure() -> list[Column[str]]:
         text("measure_level_after", "how full it was afterwards"),
         *amount("measure_holds", "what it holds when full"),
         *amount("measure_uncertainty", "stated uncertainty of the amount"),
+    ]
+
+
+def foreign() -> list[Column[Any]]:
+    """Declare an amount in the document's own currency, with the rate that was used."""
+    return [
+        Column("foreign_amount_minor", BigInteger, comment="minor units of its own currency"),
+        text("foreign_amount_currency", "that currency"),
+        text("foreign_rate", "home currency for one of it"),
+        text("foreign_source", "whose rate"),
+    ]
+
+
+def booked(*amounts: str) -> list[Column[Any]]:
+    """Declare the posting period and amounts that were worked out when it was booked."""
+    return [
+        text("period", "posting period YYYY-MM"),
+        *(minor(name, f"{name.replace('_', ' ')}, worked out") for name in amounts),
     ]

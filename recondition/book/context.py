@@ -24,6 +24,7 @@ from recondition.book.tables import (
     vehicle,
 )
 from recondition.book.tables_bench import custody_move
+from recondition.book.tables_books import period_event
 from recondition.book.tables_stock import (
     clock,
     late_freight,
@@ -36,12 +37,16 @@ from recondition.condition.vehicle import Holding
 from recondition.errors import Refused
 from recondition.fields import Id
 from recondition.ledger import chain
+from recondition.ledger.booked import Booked
 from recondition.ledger.clocks import Clock
 from recondition.ledger.codec import decode_fields
 from recondition.ledger.people import Rate
+from recondition.ledger.periods import PeriodStep
 from recondition.ledger.pricing import Priced
 from recondition.ledger.rules import ClockRunsAlready, FindingOfAnotherVehicle
+from recondition.ledger.taxes import NoTaxCode, TaxCode, in_force
 from recondition.materials.products import Product
+from recondition.worth.terms import SaleTerms
 
 
 class NotThere(Refused):
@@ -65,6 +70,8 @@ class Context:
         self._rates: dict[str, list[Rate]] = {}
         self._products: dict[str, Product] = {}
         self._settings: Settings | None = None
+        self._tax_codes: list[TaxCode] | None = None
+        self._closed: set[str] | None = None
 
     def forget(self, kind: str) -> None:
         """Forget what a newly posted record of a kind may have changed."""
@@ -76,6 +83,10 @@ class Context:
             self._products.clear()
         elif kind == "setting":
             self._settings = None
+        elif kind == "tax code":
+            self._tax_codes = None
+        elif kind == "period event":
+            self._closed = None
 
     def settings(self) -> Settings:
         """Give the settings in force."""
@@ -175,6 +186,57 @@ class Context:
         if product_id not in self._products:
             self._products[product_id] = self.entry("product", product_id)
         return self._products[product_id]
+
+    def tax_code(self, code: str | None, day: date) -> TaxCode:
+        """Give a tax code as it holds on a day. Raises NoTaxCode."""
+        found = in_force(self._codes(), code or "", day)
+        if found is None:
+            raise NoTaxCode(code or "", day.isoformat())
+        return found
+
+    def charged_codes(self, day: date) -> list[TaxCode]:
+        """Give the codes that are charged on owners' invoices on a day."""
+        names = sorted({code.code for code in self._codes()})
+        holding = [in_force(self._codes(), name, day) for name in names]
+        return [code for code in holding if code is not None and code.charged_on]
+
+    def _codes(self) -> list[TaxCode]:
+        """Read the tax codes once."""
+        if self._tax_codes is None:
+            query = select(entity.c.id).where(entity.c.kind == "tax code")
+            ids = self.conn.execute(query).scalars().all()
+            self._tax_codes = [self.entry("tax code", each) for each in ids]
+        return self._tax_codes
+
+    def closed_periods(self) -> set[str]:
+        """Give the posting periods that are closed."""
+        if self._closed is None:
+            query = (
+                select(period_event.c.period, period_event.c.step)
+                .join(record, record.c.id == period_event.c.record_id)
+                .order_by(record.c.sequence)
+            )
+            last = {row.period: row.step for row in self.conn.execute(query)}
+            self._closed = {period for period, step in last.items() if step == PeriodStep.CLOSED}
+        return self._closed
+
+    def terms(self, vehicle_id: str) -> SaleTerms | None:
+        """Give the newest sale terms of a vehicle, None where it has none."""
+        query = (
+            select(entity.c.id)
+            .join(record, record.c.id == entity.c.id)
+            .where(entity.c.kind == "terms", entity.c.subject == f"vehicle:{vehicle_id}")
+            .order_by(record.c.sequence.desc())
+            .limit(1)
+        )
+        found = self.conn.execute(query).scalar()
+        return None if found is None else self.entry("terms", found)
+
+    def booked(self, record_id: str) -> Booked | None:
+        """Give what was worked out when a record was booked; None where nothing was."""
+        payload = self.line_if_there(record_id)
+        kept = payload["priced"] if payload is not None else None
+        return decode_fields(Booked, kept, {}) if kept else None
 
     def found_on(self, finding_id: str) -> date | None:
         """Give the day on which a finding was made, None where it is not in the book."""

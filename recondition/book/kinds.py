@@ -9,6 +9,11 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any
 
+from recondition.accounts.batches import ExportBatch
+from recondition.accounts.chart import MappedAccount
+from recondition.accounts.hours import PaidHours
+from recondition.accounts.invoices import Payment, SupplierInvoice
+from recondition.accounts.values import ValueTest
 from recondition.condition.custody import CustodyItem, CustodyMove
 from recondition.condition.film import FilmReading, Instrument
 from recondition.condition.findings import Finding, Outcome
@@ -19,6 +24,7 @@ from recondition.condition.panels import Panel
 from recondition.condition.vehicle import Vehicle
 from recondition.condition.water import DropReading, WaterHardness
 from recondition.ledger.approvals import Approval, ChangeRequest, OwnerInvoice
+from recondition.ledger.booked import EntryReversal
 from recondition.ledger.chain import SHOP
 from recondition.ledger.clocks import Clock
 from recondition.ledger.documents import Document
@@ -34,6 +40,8 @@ from recondition.ledger.lines import (
 )
 from recondition.ledger.orders import Order
 from recondition.ledger.people import Erasure, Person, Rate, Setting, Supplier
+from recondition.ledger.periods import PeriodEvent
+from recondition.ledger.taxes import TaxCode
 from recondition.materials.products import Product
 from recondition.materials.receiving import (
     Container,
@@ -102,13 +110,22 @@ KINDS: dict[str, Kind] = {
         Kind("trial", Trial, "trial"),
         Kind("comparable", Comparable, "comparable"),
         Kind("decision", Decision, "decision", once=True),
-        Kind("sale", Sale, "sale"),
+        Kind("sale", Sale, "sale", once=True),
         Kind("document", Document, "document"),
         Kind("clock", Clock, "clock"),
         Kind("order", Order, "ordered"),
         Kind("change request", ChangeRequest, "change_request"),
         Kind("approval", Approval, "approval"),
         Kind("owner invoice", OwnerInvoice, "owner_invoice", once=True),
+        Kind("tax code", TaxCode, "tax_code"),
+        Kind("account", MappedAccount, "account"),
+        Kind("supplier invoice", SupplierInvoice, "supplier_invoice", once=True),
+        Kind("payment", Payment, "payment", once=True),
+        Kind("value test", ValueTest, "value_test", once=True),
+        Kind("paid hours", PaidHours, "paid_hours"),
+        Kind("entry reversal", EntryReversal, "entry_reversal", once=True),
+        Kind("period event", PeriodEvent, "period_event", once=True),
+        Kind("export batch", ExportBatch, "export_batch", once=True),
         Kind("erasure", Erasure, "erasure", once=True),
         Kind(LineKind.LABOUR, Labour, "line", once=True),
         Kind(LineKind.PART, Part, "line", once=True),

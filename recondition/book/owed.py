@@ -14,6 +14,7 @@ from recondition.amounts.exact import as_fraction
 from recondition.amounts.money import total
 from recondition.book import reading
 from recondition.book.tables import entity, terms
+from recondition.book.tables_books import entry_reversal
 from recondition.book.tables_stock import approval
 from recondition.condition.vehicle import Holding, Vehicle
 from recondition.errors import Refused
@@ -78,7 +79,8 @@ def unbilled(conn: Connection, stock: str, issued_on: date) -> OwnerInvoice:
     """
     vehicle = consigned_vehicle(conn, stock)
     invoices = reading.stored(conn, "owner invoice", vehicle=vehicle.id)
-    before = {line for each in invoices for line in each.entry.lines}
+    undone = set(conn.execute(select(entry_reversal.c.reverses)).scalars())
+    before = {line for each in invoices if each.id not in undone for line in each.entry.lines}
     found = [
         (Id(line.id), line.priced.billed)
         for line in reading.lines(conn, vehicle.id)

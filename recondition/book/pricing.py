@@ -11,6 +11,7 @@ from sqlalchemy import Connection
 
 from recondition.amounts import Money, Quantity
 from recondition.book import owed, projection
+from recondition.book.booking import Booking
 from recondition.book.context import Context
 from recondition.book.measured import Bench
 from recondition.book.shelf import Shelf
@@ -23,9 +24,10 @@ from recondition.ledger.lines import (
     Labour,
     Payer,
     Reversal,
-    posting_period,
+    document_day,
 )
 from recondition.ledger.people import Rate
+from recondition.ledger.periods import booking_period
 from recondition.ledger.pricing import Priced, price, reverse
 from recondition.ledger.rules import (
     AlreadyReversed,
@@ -81,6 +83,7 @@ class Pricer:
         self._flush = flush
         self._shelf = Shelf(conn, context, lock)
         self._bench = Bench(conn, context, flush)
+        self._booking = Booking(context, flush)
 
     def forget(self) -> None:
         """Forget what is on hand, and read it again from what was posted."""
@@ -92,7 +95,9 @@ class Pricer:
             return self._reversed(record_id, entry)
         if isinstance(entry, Entered):
             return self._line(record_id, entry)
-        return Worked({}, movement=self._stock_event(record_id, entry))
+        booked = self._booking.work_out(entry)
+        plain = encode_fields(booked) if booked is not None else {}
+        return Worked(plain, movement=self._stock_event(record_id, entry))
 
     def _stock_event(self, record_id: str, entry: Any) -> Movement | None:  # noqa: ANN401 - as above
         """Take an entry that is no line through stock; None for what moves none."""
@@ -114,6 +119,9 @@ class Pricer:
         consigned = self._context.consigned(entry.vehicle)
         check_line(entry, consigned=consigned)
         rate = self._rate(entry, consigned=consigned) if isinstance(entry, Labour) else None
+        day = document_day(entry)
+        period = booking_period(entry.period, day, self._context.closed_periods())
+        code = self._context.tax_code(entry.tax_code, day) if entry.tax_code else None
         stocked = self._stocked(record_id, entry)
         priced = replace(
             price(
@@ -122,15 +130,16 @@ class Pricer:
                 consigned=consigned,
                 stock_cost=stocked.cost,
                 amount=stocked.quantity,
+                tax_code=code,
             ),
             quantity=stocked.quantity,
             measure=stocked.measure,
+            period=period,
         )
         if consigned and owed.is_watched(self._context.conn, str(entry.vehicle)):
             self._flush()
             owed.check_line(self._context, entry, priced)
-        period = {"period": posting_period(entry)}
-        return Worked(encode_fields(priced) | period, movement=stocked.movement)
+        return Worked(encode_fields(priced), movement=stocked.movement)
 
     def _rate(self, entry: Labour, *, consigned: bool) -> Rate:
         """Give the rate of the person who worked. Raises NoRate, NoChargeOutRate."""
@@ -205,5 +214,6 @@ class Pricer:
         moved = self._shelf.movement_of(entry.reverses)
         movement = self._shelf.take_back(record_id, moved, entry.work_date) if moved else None
         negative: Priced = reverse(self._context.priced(original))
-        priced = encode_fields(negative) | {"period": posting_period(entry)}
-        return Worked(priced, original, movement)
+        closed = self._context.closed_periods()
+        period = booking_period(entry.period, entry.work_date, closed)
+        return Worked(encode_fields(replace(negative, period=period)), original, movement)

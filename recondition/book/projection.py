@@ -48,8 +48,9 @@ def _values(payload: Row, original: Row | None) -> Row:
     flat: Row = {}
     if original is not None:
         flat = _values(original, None)
-        if "quantity_number" in flat:
-            flat["quantity_number"] = _negative(flat["quantity_number"])
+        for name in ("quantity_number", "foreign_amount_minor"):
+            if name in flat:
+                flat[name] = _negative(flat[name])
         flat.pop("replaces", None)
     else:
         flat["kind"] = payload["kind"]

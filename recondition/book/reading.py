@@ -16,6 +16,7 @@ from recondition.book.settings import Settings
 from recondition.book.tables import chain_head, entity, free_text, line, record, stored_file
 from recondition.errors import Refused
 from recondition.ledger import chain
+from recondition.ledger.booked import Booked
 from recondition.ledger.codec import decode_fields
 from recondition.ledger.drafts import Stored
 from recondition.ledger.pricing import Priced
@@ -179,7 +180,7 @@ def _stored(
     """Put one record together from its payload and texts."""
     entry_class = KINDS[payload["kind"]].entry
     words = {field: text for field, text in texts.items() if field != "ref"}
-    priced = payload["priced"]
+    priced, is_line = payload["priced"], payload["kind"] in LINE_KINDS
     return Stored(
         id=payload["entity"],
         record=payload["record"],
@@ -191,7 +192,8 @@ def _stored(
         author=payload["author"],
         recorded_at=payload["recorded_at"],
         entry=decode_fields(entry_class, payload["entry"], words),
-        priced=decode_fields(Priced, priced, {}) if priced else None,
+        priced=decode_fields(Priced, priced, {}) if priced and is_line else None,
+        booked=decode_fields(Booked, priced, {}) if priced and not is_line else None,
         reverses=payload["entry"].get("reverses"),
         reversed_by=reversed_by,
     )

@@ -9,12 +9,13 @@ from datetime import date
 from importlib.metadata import version
 from typing import TYPE_CHECKING, Any
 
-from sqlalchemy import Connection
+from sqlalchemy import Connection, select
 
 import recondition
 from recondition.amounts import Money
 from recondition.amounts.money import rounded
 from recondition.book import reading
+from recondition.book.tables_books import entry_reversal
 from recondition.condition.vehicle import Holding
 from recondition.fields import Id
 from recondition.ledger.codec import encode_fields
@@ -114,7 +115,12 @@ def inputs_of(question: Question) -> str:
 
 def met_of(conn: Connection) -> list[Met]:
     """Set the last decision before each sale against what happened; open ones come last."""
-    sales = {sale.entry.vehicle: sale for sale in reading.stored(conn, "sale")}
+    undone = set(conn.execute(select(entry_reversal.c.reverses)).scalars())
+    sales = {
+        sale.entry.vehicle: sale
+        for sale in reading.stored(conn, "sale")
+        if sale.entry.price is not None and sale.id not in undone
+    }
     decisions: dict[str, Stored[Decision]] = {}
     for each in reading.stored(conn, "decision"):
         sale = sales.get(each.entry.vehicle)

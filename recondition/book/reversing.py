@@ -7,13 +7,16 @@ from datetime import date
 from typing import Any
 
 from recondition.book import reading
+from recondition.book.admission_books import REVERSIBLE
 from recondition.book.admission_stock import StockAlreadyReversed
+from recondition.book.booking import day_booked
 from recondition.book.context import Context, NotThere
 from recondition.book.engine import Book
 from recondition.book.kinds import LINE_KINDS
 from recondition.book.posting import Poster
 from recondition.errors import Refused
 from recondition.fields import Id, Words
+from recondition.ledger.booked import EntryReversal
 from recondition.ledger.chain import SHOP
 from recondition.ledger.drafts import Draft, Stored
 from recondition.ledger.lines import Reversal
@@ -120,3 +123,40 @@ def reverse_stock(book: Book, ref: str, why: str, *, author_ref: str, day: str |
         draft = Draft(id=uuid.uuid4().hex, kind="stock reversal", ref=own, entry=entry)
         Poster(book, conn, author).post(draft)
     return own
+
+
+def undo(  # noqa: PLR0913 - each is a separate choice of the caller
+    book: Book, ref: str, why: str, *, author_ref: str, day: str | None, period: str | None
+) -> str:  # fmt: skip
+    """Take back an invoice, a payment, a sale or a value test; give the reversal's own ref.
+
+    ``ref`` may be ``kind:ref`` where kinds share one. Raises UnknownAuthor, NotThere,
+    SeveralLines, NotADay, WhyNeeded, EntryAlreadyReversed, StillRelied, BeforeItsCause.
+    """
+    given = day_of(day) if day else None
+    if not why.strip():
+        raise WhyNeeded
+    kind, _, name = ref.rpartition(":")
+    named = kind in REVERSIBLE
+    kinds, own = ((kind,), name) if named else (REVERSIBLE, ref)
+    with book.writing() as conn:
+        author = reading.author_of(conn, author_ref)
+        found = {k: i for k in kinds for i in reading.ids_by_ref(conn, k, [own]).values()}
+        if not found:
+            raise NotThere(what="invoice, payment, sale or value test", name=ref)
+        if len(found) > 1:
+            raise reading.SeveralLines(ref, list(found))
+        ((of_kind, first_id),) = found.items()
+        (first,) = reading.stored(conn, of_kind, ids=[first_id])
+        vehicle = getattr(first.entry, "vehicle", None)
+        entry = EntryReversal(
+            vehicle=vehicle,
+            reverses=Id(first.id),
+            reversed_on=given or max(book.now().astimezone().date(), day_booked(first.entry)),
+            why=Words(why),
+            period=period,
+        )
+        made = f"{own}-reversed"
+        draft = Draft(id=uuid.uuid4().hex, kind="entry reversal", ref=made, entry=entry)
+        Poster(book, conn, author).post(draft)
+    return made

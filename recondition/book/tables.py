@@ -11,6 +11,7 @@ from __future__ import annotations
 from sqlalchemy import BigInteger, Column, Integer, LargeBinary, Table, Text, UniqueConstraint
 
 import recondition.book.tables_bench  # their tables belong to the same schema
+import recondition.book.tables_books
 import recondition.book.tables_stock
 import recondition.book.tables_worth  # noqa: F401 - as above
 from recondition.book.columns import (
@@ -18,6 +19,7 @@ from recondition.book.columns import (
     amount,
     count,
     flag,
+    foreign,
     measure,
     minor,
     posted,
@@ -335,6 +337,12 @@ line = posted(
     refers("container", "container it came from"),
     refers("mixed", "mixed batch it came from"),
     *amount("film_removal", "film the work is expected to take"),
+    text("tax_code", "tax code"),
+    minor("tax", "tax on its document"),
+    minor("tax_recovered", "tax that comes back"),
+    *foreign(),
+    text("settled", "on account, bank or opening"),
+    text("item", "what a charge was paid for"),
 )
 
 share = Table(

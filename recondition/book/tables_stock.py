@@ -6,7 +6,9 @@ from sqlalchemy import BigInteger, Column
 
 from recondition.book.columns import (
     amount,
+    booked,
     flag,
+    foreign,
     minor,
     posted,
     refers,
@@ -29,6 +31,10 @@ receipt = posted(
     text("use_by", "last day it is good, closed"),
     refers("supplier", "who supplied"),
     text("invoice_number", "supplier's invoice"),
+    minor("tax_recovered", "tax that comes back"),
+    *foreign(),
+    text("settled", "on account, bank or opening"),
+    *booked(),
 )
 
 late_freight = posted(
@@ -39,6 +45,7 @@ late_freight = posted(
     minor("price", "amount"),
     refers("supplier", "who billed it"),
     text("invoice_number", "their invoice"),
+    *booked(),
 )
 
 supplier_return = posted(
@@ -49,6 +56,7 @@ supplier_return = posted(
     text("quantity_number", "how much", required=True),
     text("quantity_unit", "unit of that", required=True),
     minor("credit", "what the supplier credits"),
+    *booked(),
 )
 
 stock_reversal = posted(
@@ -56,6 +64,7 @@ stock_reversal = posted(
     refers("product", "of which product"),
     reverses("what it takes back; a record is reversed once"),
     text("reversed_on", "day of the reversal", required=True),
+    *booked(),
 )
 
 container = posted(
@@ -162,4 +171,5 @@ owner_invoice = posted(
     refers("vehicle", "of which vehicle"),
     text("issued_on", "day it was issued", required=True),
     minor("total", "sum of its lines"),
+    *booked("tax"),
 )

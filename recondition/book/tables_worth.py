@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from recondition.book.columns import (
+    booked,
     count,
     flag,
     minor,
@@ -58,4 +59,21 @@ sale = posted(
     text("sold_on", "day", required=True),
     minor("price", "what it was sold for"),
     text("basis", "hammer or all-in"),
+    text("result", "sold, unsold or withdrawn"),
+    text("commission", "seller's commission by slices, canonical list"),
+    text("premium", "buyer's premium by slices, canonical list"),
+    text("shop_commission", "what an owner pays the shop, canonical list"),
+    text("tax", "how it is taxed"),
+    text("tax_code", "tax code"),
+    text("invoice_number", "number of the sales invoice"),
+    *booked(
+        "hammer",
+        "commission",
+        "fees",
+        "shop_commission",
+        "premium",
+        "tax",
+        "scheme_price",
+        "margin",
+    ),
 )

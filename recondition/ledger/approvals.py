@@ -69,3 +69,4 @@ class OwnerInvoice:
     issued_on: date
     lines: tuple[Id, ...]
     total: Money
+    period: str | None = None

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Generic, TypeVar
 
+from recondition.ledger.booked import Booked
 from recondition.ledger.pricing import Priced
 
 T_co = TypeVar("T_co", covariant=True)
@@ -37,7 +38,8 @@ class Stored(Generic[T_co]):
 
     ``id`` is the entity's id (of its first version), ``record`` that of this version.
     ``recorded_at`` is ISO 8601 with zone; ``author`` the id of the person who acted.
-    ``priced`` stands for line items only. ``reversed_by`` is the id of the line that takes
+    ``priced`` stands for line items only, ``booked`` for
+    whatever else moves the books. ``reversed_by`` is the id of the line that takes
     this one back, None while it stands; ``reverses`` is set on such a line.
     """
 
@@ -52,5 +54,6 @@ class Stored(Generic[T_co]):
     recorded_at: str
     entry: T_co
     priced: Priced | None = None
+    booked: Booked | None = None
     reverses: str | None = None
     reversed_by: str | None = None

@@ -12,7 +12,9 @@ from decimal import Decimal
 from enum import StrEnum
 
 from recondition.amounts import Money, Quantity
+from recondition.amounts.documents import Foreign, Settled
 from recondition.fields import Id, Words
+from recondition.ledger.items import CostItem
 from recondition.materials.measuring import Measure
 
 
@@ -179,7 +181,8 @@ class LineEntry:
     (YYYY-MM): three different things. A line links to findings or says why to none.
     ``billed`` is what the owner of a consigned vehicle is asked for; cost is not charge.
     ``override`` is the reason of who answers for work that a caution or the film would stop; it
-    is printed.
+    is printed. ``tax_code`` and ``tax`` are those of the document for the whole line;
+    ``foreign`` is what the price is in the document's own currency, ``settled`` how it is paid.
     ``words`` may be shown to a buyer; ``private_note`` never is.
     """
 
@@ -203,6 +206,10 @@ class LineEntry:
     rework: Rework | None = None
     loss: Loss | None = None
     override: Words | None = None
+    tax_code: str | None = None
+    tax: Money | None = None
+    foreign: Foreign | None = None
+    settled: Settled | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -294,6 +301,8 @@ class Charge(LineEntry):
     price: Money
     supplier: Id | None = None
     invoice_number: str | None = None
+    item: CostItem | None = None
+    shared_out: Words | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -313,7 +322,7 @@ class Reversal:
 Entered = Labour | Part | Consumable | Sublet | Charge | Count
 
 
-def posting_period(entry: Entered | Reversal) -> str:
-    """Give the posting period (YYYY-MM): as named, else of the tax point, else of the work."""
+def document_day(entry: Entered | Reversal) -> date:
+    """Give the day a line stands under in the journal: its tax point, else that of the work."""
     tax_point = None if isinstance(entry, Reversal) else entry.tax_point
-    return entry.period or (tax_point or entry.work_date).isoformat()[: len("YYYY-MM")]
+    return tax_point or entry.work_date

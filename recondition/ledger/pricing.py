@@ -27,6 +27,7 @@ from recondition.ledger.lines import (
     Sublet,
 )
 from recondition.ledger.people import Rate
+from recondition.ledger.taxes import TaxCode, tax_on
 from recondition.materials.measuring import Measure
 
 
@@ -46,7 +47,9 @@ class Priced:
 
     ``rate`` is the cost per hour that was used for labour. ``quantity`` is the amount that
     left stock (or that a count adjusted by), in the product's unit, and ``measure`` how it
-    was worked out, with density and uncertainty; None for what has no stock.
+    was worked out, with density and uncertainty; None for what has no stock. ``tax`` is the tax
+    on its document, of which ``tax_recovered`` comes back and is no cost; ``period`` the posting
+    period (YYYY-MM).
     """
 
     cost: Money
@@ -55,6 +58,9 @@ class Priced:
     shares: tuple[Share, ...]
     quantity: Quantity | None = None
     measure: Measure | None = None
+    tax: Money | None = None
+    tax_recovered: Money | None = None
+    period: str | None = None
 
 
 def per_unit(quantity: Quantity, price: Money, price_per: Quantity) -> Money:
@@ -143,26 +149,32 @@ def shares_of(links: tuple[Link, ...], cost: Money, billed: Money | None) -> tup
     )
 
 
-def price(
+def price(  # noqa: PLR0913 - each is a separate choice of the caller
     entry: Entered,
     rate: Rate | None,
     *,
     consigned: bool,
     stock_cost: Money | None = None,
     amount: Quantity | None = None,
+    tax_code: TaxCode | None = None,
 ) -> Priced:
     """Work out a line's cost, billed amount and shares. Own stock is billed to nobody.
 
     ``stock_cost`` is what left stock, for a line that has no price of its own; ``amount`` what
-    was measured, for one that has.
+    was measured, for one that has. Tax that does not come back is cost.
     """
     cost = cost_of(entry, rate, stock_cost, amount)
+    taxed = tax_on(cost, tax_code, entry.tax) if tax_code is not None else None
+    if taxed is not None:
+        cost += taxed.cost
     billed = billed_of(entry, cost, rate) if consigned else None
     return Priced(
         cost=cost,
         billed=billed,
         rate=rate.cost_rate if isinstance(entry, Labour) and rate is not None else None,
         shares=shares_of(entry.links, cost, billed),
+        tax=taxed.tax if taxed else None,
+        tax_recovered=taxed.recovered if taxed else None,
     )
 
 
@@ -178,4 +190,6 @@ def reverse(line: Priced) -> Priced:
         ),
         quantity=None if line.quantity is None else -line.quantity,
         measure=line.measure,
+        tax=None if line.tax is None else -line.tax,
+        tax_recovered=None if line.tax_recovered is None else -line.tax_recovered,
     )

@@ -16,7 +16,8 @@ from recondition.amounts.money import total
 from recondition.condition.panels import Area, area_of
 from recondition.errors import Refused
 from recondition.ledger.drafts import Stored
-from recondition.ledger.lines import Entered, Reversal, posting_period
+from recondition.ledger.lines import Entered, Reversal, document_day
+from recondition.ledger.periods import month_of
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
@@ -114,7 +115,7 @@ def _cut(line: Line, lines: Mapping[str, Line], findings: Mapping[str, Finding])
         message = f"line {line.id} has no price"
         raise ValueError(message)
     kind, entry = entered_of(line, lines)
-    period = posting_period(line.entry)
+    period = period_of(line)
     if not line.priced.shares:
         area = area_of(entry.panel) if entry.panel else None
         cost, billed = line.priced.cost, line.priced.billed
@@ -124,6 +125,12 @@ def _cut(line: Line, lines: Mapping[str, Line], findings: Mapping[str, Finding])
         area, panel = (finding.area, finding.panel) if finding else (None, None)
         cost, billed = share.cost, share.billed
         yield Piece(line.id, kind, entry, period, share.finding, area, panel, cost, billed)
+
+
+def period_of(line: Line) -> str:
+    """Give the posting period (YYYY-MM) that a line was booked in."""
+    booked = line.priced.period if line.priced is not None else None
+    return booked or line.entry.period or month_of(document_day(line.entry))
 
 
 def add_up(among: Iterable[Piece], currency: str) -> Total:

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from recondition.amounts.documents import check_foreign
 from recondition.errors import Refused
 from recondition.ledger.codec import Plain
 from recondition.ledger.lines import Entered, LineKind, Unlinked
+from recondition.ledger.taxes import TaxWithoutCode
 
 
 class LinkNeeded(Refused):
@@ -143,6 +145,10 @@ _TAKEN_BACK_BY: dict[str, str] = {
     "receipt": "recondition stock reverse",
     "late freight": "recondition stock reverse",
     "supplier return": "recondition stock reverse",
+    **dict.fromkeys(
+        ("supplier invoice", "payment", "sale", "owner invoice", "value test"),
+        "recondition post undo",
+    ),
     **{kind.value: "recondition post reversal" for kind in LineKind},
 }
 
@@ -195,7 +201,15 @@ class OtherCurrency(Refused):
 
 
 def check_line(entry: Entered, *, consigned: bool) -> None:
-    """Refuse a line that links badly or bills nobody."""
+    """Refuse a line that links badly, bills nobody, or has tax without a code.
+
+    Raises also what ``check_foreign`` names.
+    """
+    if entry.tax is not None and entry.tax_code is None:
+        raise TaxWithoutCode
+    price = getattr(entry, "price", None)
+    if price is not None:
+        check_foreign(price, entry.foreign)
     if not entry.links and entry.unlinked is None:
         raise LinkNeeded
     if entry.links and entry.unlinked is not None:
@@ -207,14 +221,16 @@ def check_line(entry: Entered, *, consigned: bool) -> None:
 def check_currency(plain: Plain, home: str) -> None:
     """Refuse an entry with any amount in a foreign currency. Raises OtherCurrency.
 
-    Columns hold minor units of the home currency, so no other amount may reach them.
+    Columns hold minor units of the home currency, so no other amount may reach them; what a
+    document has in its own currency stands under ``foreign`` with its rate.
     """
     match plain:
         case {"minor": str(), "currency": str(found)} if found != home:
             raise OtherCurrency(found, home)
         case dict():
-            for value in plain.values():
-                check_currency(value, home)
+            for name, value in plain.items():
+                if name != "foreign":
+                    check_currency(value, home)
         case list():
             for value in plain:
                 check_currency(value, home)

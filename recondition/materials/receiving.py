@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from datetime import date
 
 from recondition.amounts import Money, Quantity
+from recondition.amounts.documents import Foreign, Settled
 from recondition.fields import Id, Words
 
 
@@ -15,6 +16,7 @@ class Receipt:
 
     Its cost is ``price`` (for the whole delivery, net of tax that comes back) with
     ``freight`` and ``tax_not_recovered``. ``batch_number`` is as printed on the container.
+    ``tax_recovered`` is the tax on its invoice that comes back.
     """
 
     product: Id
@@ -29,6 +31,10 @@ class Receipt:
     invoice_number: str | None = None
     documents: tuple[Id, ...] = ()
     private_note: Words | None = None
+    tax_recovered: Money | None = None
+    foreign: Foreign | None = None
+    settled: Settled | None = None
+    period: str | None = None
 
     @property
     def cost(self) -> Money:
@@ -54,6 +60,7 @@ class LateFreight:
     supplier: Id | None = None
     invoice_number: str | None = None
     documents: tuple[Id, ...] = ()
+    period: str | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -67,6 +74,7 @@ class SupplierReturn:
     credit: Money
     words: Words
     documents: tuple[Id, ...] = ()
+    period: str | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -77,6 +85,7 @@ class StockReversal:
     reverses: Id
     reversed_on: date
     why: Words
+    period: str | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -22,8 +22,8 @@ from recondition.amounts.currencies import minor_digits
 from recondition.amounts.money import total
 from recondition.amounts.rounding import round_to
 from recondition.condition.findings import SEVERITY_WORDS
-from recondition.ledger.lines import Purpose, Reversal, posting_period
-from recondition.ledger.rollup import entered_of
+from recondition.ledger.lines import Purpose, Reversal
+from recondition.ledger.rollup import entered_of, period_of
 from recondition.reports.sheet_writer import Counted, Formula, money_format, write_sheet
 from recondition.reports.whole import write_bytes
 from recondition.reports.workbook_stock import (
@@ -105,7 +105,7 @@ def _lines(data: BooksData) -> Iterator[tuple[Any, ...]]:
             line.recorded_at,
             line.entry.work_date,
             entry.tax_point,
-            posting_period(line.entry),
+            period_of(line),
             kind,
             entry.purpose.value,
             _words(line, entry),
@@ -316,7 +316,7 @@ def _heads(data: BooksData) -> Iterator[tuple[Any, ...]]:
 def _notes(data: BooksData, counted: Counted) -> Iterator[tuple[Any, ...]]:
     """Give what a reader must know, and the control totals over all lines."""
     currency, last = data.settings.currency, len(data.lines) + 1
-    periods = sorted({posting_period(line.entry) for line in data.lines})
+    periods = sorted({period_of(line) for line in data.lines})
     span = f"{periods[0]} to {periods[-1]}" if periods else "no lines"
     words = (
         f"Made by recondition for {data.settings.shop_name or 'a shop without a name'}",

@@ -12,14 +12,17 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
+from enum import StrEnum
 from fractions import Fraction
 from math import exp, log
 
 from recondition.amounts import Money
 from recondition.amounts.money import rounded
 from recondition.amounts.rounding import round_to
+from recondition.errors import Refused
 from recondition.fields import Id, Words
 from recondition.worth.estimates import Basis, ThreeAmounts, ThreeNumbers
+from recondition.worth.terms import Slice
 
 IMAGINED = 5
 
@@ -48,15 +51,73 @@ class Decision:
     note: Words | None = None
 
 
+class SaleResult(StrEnum):
+    """How a sale ended."""
+
+    SOLD = "sold"
+    UNSOLD = "unsold"
+    WITHDRAWN = "withdrawn"
+
+
+class SaleTax(StrEnum):
+    """How a sale is taxed; not at all where nothing is said."""
+
+    IN_PRICE = "in the price"
+    ON_TOP = "on top"
+    MARGIN = "margin scheme"
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Sale:
-    """What a vehicle was sold for."""
+    """What became of a vehicle at its sale, and what was settled.
+
+    ``price`` is on ``basis``; only what was sold has one. ``commission`` and ``premium`` are
+    rates on slices of the hammer, ``fees`` what the organiser keeps besides; where they are
+    empty those of the vehicle's sale terms count. ``shop_commission`` is what an owner pays the
+    shop. ``buyer`` and ``invoice_number`` stand in the stock book and nowhere public.
+    """
 
     vehicle: Id
     sold_on: date
-    price: Money
+    price: Money | None = None
     basis: Basis = Basis.HAMMER
     private_note: Words | None = None
+    result: SaleResult = SaleResult.SOLD
+    commission: tuple[Slice, ...] = ()
+    premium: tuple[Slice, ...] = ()
+    fees: Money | None = None
+    shop_commission: tuple[Slice, ...] = ()
+    tax: SaleTax | None = None
+    tax_code: str | None = None
+    margin_because: Words | None = None
+    buyer: Words | None = None
+    invoice_number: str | None = None
+    period: str | None = None
+    documents: tuple[Id, ...] = ()
+
+
+class SaleHasNoPrice(Refused):
+    """A sale without a price, or a price where nothing was sold."""
+
+    def __init__(self, result: SaleResult) -> None:
+        """Say which of the two."""
+        sold = result is SaleResult.SOLD
+        super().__init__(
+            "a sold vehicle has a price" if sold else f"a vehicle that is {result} has no price",
+            todo="Give the price." if sold else "Leave the price empty; fees may stand.",
+        )
+
+
+class SoldAlready(Refused):
+    """A second sale of one vehicle while the first stands."""
+
+    def __init__(self, ref: str, sale: str) -> None:
+        """Name the vehicle and the sale that stands."""
+        super().__init__(
+            f"vehicle {ref} is sold already, by {sale}",
+            todo=f"Where that sale fell through, take it back first: 'recondition post undo {sale} "
+            "WHY'.",
+        )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

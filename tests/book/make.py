@@ -185,6 +185,9 @@ def filled_book(book: Book, folder: Path) -> FilledBook:
     from tests.book.make_bench import bench_records  # noqa: PLC0415 - as above
 
     ids |= bench_records(book, made)
+    from tests.book.make_books import books_records  # noqa: PLC0415 - as above
+
+    ids |= books_records(book, made, ids)
     reversal = Reversal(
         vehicle=made.own, reverses=ids["L-1"], work_date=DAY, why=Words("wrong person")
     )

@@ -184,8 +184,8 @@ def test_a_whole_book_shows_no_damage(whole: FilledBook) -> None:
     assert looked == {"chains": 5, "files": 1, "shared lines": 4}
     # The shop's start, what it buys, the car, its lines; then three that change something;
     # then stock, a clock, an order and an owner's answers, with the movements of stock; then
-    # one of each kind of the condition bench, and four of the decision.
-    assert examined.counts["records"] == 9 + 3 + 7 + 5 + 3 + 17 + 7 + 9 + 4
+    # one of each kind of the condition bench, four of the decision, nine of the books.
+    assert examined.counts["records"] == 9 + 3 + 7 + 5 + 3 + 17 + 7 + 9 + 4 + 9
 
 
 @pytest.mark.parametrize("damage", DAMAGES)

@@ -1,0 +1,115 @@
+"""What tax codes, accounts, invoices, sales and their reversals must satisfy in a book."""
+
+from __future__ import annotations
+
+from datetime import date
+from typing import Any
+
+from sqlalchemy import select
+
+from recondition.accounts.chart import MappedAccount, check_role
+from recondition.accounts.facts import invoice_key
+from recondition.accounts.hours import PaidHours, check_week
+from recondition.accounts.invoices import InvoiceTwice, SupplierInvoice
+from recondition.accounts.values import NotInInventory, ValueTest
+from recondition.book.booking import day_booked, standing
+from recondition.book.context import Context, NotThere
+from recondition.book.tables_books import entry_reversal, payment, supplier_invoice
+from recondition.book.tables_worth import sale
+from recondition.ledger.booked import EntryAlreadyReversed, EntryReversal, StillRelied
+from recondition.ledger.days import BeforeItsCause
+from recondition.ledger.lines import LineKind
+from recondition.ledger.rules import StaysWithItsVehicle
+from recondition.ledger.taxes import TaxCode, check_code
+from recondition.worth.track import Sale, SaleResult, SoldAlready
+
+REVERSIBLE = ("supplier invoice", "payment", "sale", "owner invoice", "value test")
+"""What a reversal of its own takes back; lines and stock have theirs."""
+
+
+def admit(context: Context, ref: str, entry: Any) -> None:  # noqa: ANN401 - any entry class
+    """Refuse an entry of the books that contradicts itself or the book.
+
+    Raises BadTaxCode, NoSuchRole, NotAMonday, InvoiceTwice, SoldAlready, NotInInventory,
+    EntryAlreadyReversed, StillRelied, BeforeItsCause.
+    """
+    match entry:
+        case TaxCode():
+            check_code(entry, tuple(LineKind))
+        case MappedAccount():
+            check_role(entry)
+        case PaidHours():
+            check_week(entry)
+        case SupplierInvoice():
+            _check_number(context, entry)
+        case Sale() if entry.result is SaleResult.SOLD:
+            _check_unsold(context, ref, entry.vehicle)
+        case ValueTest():
+            sold = standing_sale(context, entry.vehicle)
+            if sold or context.consigned(entry.vehicle):
+                raise NotInInventory(context.ref(entry.vehicle))
+        case EntryReversal():
+            _check_reversal(context, entry)
+
+
+def _check_number(context: Context, entry: SupplierInvoice) -> None:
+    """Refuse a second invoice of one supplier under one number. Raises InvoiceTwice."""
+    query = select(supplier_invoice.c.record_id, supplier_invoice.c.number).where(
+        supplier_invoice.c.supplier == entry.supplier, standing(supplier_invoice)
+    )
+    wanted = invoice_key(entry.supplier, entry.number)
+    for row in context.conn.execute(query):
+        if invoice_key(entry.supplier, row.number) == wanted:
+            raise InvoiceTwice(entry.number, context.ref(row.record_id))
+
+
+def standing_sale(context: Context, vehicle: str) -> str | None:
+    """Give the sale of a vehicle that went through and stands, None where there is none."""
+    query = (
+        select(sale.c.record_id)
+        .where(sale.c.vehicle == vehicle, standing(sale))
+        .where((sale.c.result == SaleResult.SOLD) | sale.c.result.is_(None))
+    )
+    return context.conn.execute(query).scalar()
+
+
+def _check_unsold(context: Context, ref: str, vehicle: str) -> None:
+    """Refuse a second sale while one stands. Raises SoldAlready."""
+    before = standing_sale(context, vehicle)
+    if before is not None and context.ref(before) != ref:
+        raise SoldAlready(context.ref(vehicle), context.ref(before))
+
+
+def _check_reversal(context: Context, entry: EntryReversal) -> None:
+    """Refuse to take back what is gone, what others rest on, or before its own day."""
+    payload = context.line_if_there(entry.reverses)
+    if payload is None or payload["kind"] not in REVERSIBLE:
+        raise NotThere(what="invoice, payment, sale or value test", name=entry.reverses)
+    ref, kind = context.ref(entry.reverses), payload["kind"]
+    again = select(entry_reversal.c.record_id).where(entry_reversal.c.reverses == entry.reverses)
+    if context.conn.execute(again).first() is not None:
+        raise EntryAlreadyReversed(ref)
+    by = _resting(context, kind, entry.reverses)
+    if by is not None:
+        raise StillRelied(ref, context.ref(by))
+    first = context.entry(kind, entry.reverses)
+    if getattr(first, "vehicle", None) != entry.vehicle:
+        raise StaysWithItsVehicle(ref)
+    began: date = day_booked(first)
+    if entry.reversed_on < began:
+        raise BeforeItsCause(
+            what="the reversal", day=entry.reversed_on, cause=f"{kind} {ref}", began=began
+        )
+
+
+def _resting(context: Context, kind: str, target: str) -> str | None:
+    """Give a standing payment that settles what would be taken back."""
+    columns = {
+        "supplier invoice": payment.c.invoice,
+        "owner invoice": payment.c.owner_invoice,
+        "sale": payment.c.sale,
+    }
+    if kind not in columns:
+        return None
+    query = select(payment.c.record_id).where(columns[kind] == target, standing(payment))
+    return context.conn.execute(query.limit(1)).scalar()
