@@ -260,6 +260,58 @@ def upgrade() -> None:  # noqa: PLR0915 - one statement a column
         ),
         sa.PrimaryKeyConstraint("record_id", name=op.f("pk_period_event")),
     )
+    tables["shared_charge"] = op.create_table(
+        "shared_charge",
+        sa.Column("record_id", sa.Text(), nullable=False, comment="the chained record"),
+        sa.Column("work_date", sa.Text(), nullable=False, comment="when it happened"),
+        sa.Column(
+            "price_minor",
+            sa.BigInteger(),
+            nullable=True,
+            comment="amount for all of them, minor units",
+        ),
+        sa.Column("by", sa.Text(), nullable=False, comment="rule it is shared by"),
+        sa.Column(
+            "weights", sa.Text(), nullable=True, comment="one for each vehicle, canonical list"
+        ),
+        sa.Column("item", sa.Text(), nullable=False, comment="what it was paid for"),
+        sa.Column("unlinked", sa.Text(), nullable=True, comment="why it links to no finding"),
+        sa.Column(
+            "tax_point", sa.Text(), nullable=True, comment="date that decides the tax period"
+        ),
+        sa.Column("period", sa.Text(), nullable=True, comment="posting period YYYY-MM"),
+        sa.Column("tax_code", sa.Text(), nullable=True, comment="tax code"),
+        sa.Column(
+            "tax_minor", sa.BigInteger(), nullable=True, comment="tax on all of it, minor units"
+        ),
+        sa.Column(
+            "foreign_amount_minor",
+            sa.BigInteger(),
+            nullable=True,
+            comment="minor units of its own currency",
+        ),
+        sa.Column("foreign_amount_currency", sa.Text(), nullable=True, comment="that currency"),
+        sa.Column("foreign_rate", sa.Text(), nullable=True, comment="home currency for one of it"),
+        sa.Column("foreign_source", sa.Text(), nullable=True, comment="whose rate"),
+        sa.Column("settled", sa.Text(), nullable=True, comment="on account, bank or opening"),
+        sa.Column("supplier", sa.Text(), nullable=True, comment="who supplied"),
+        sa.Column("invoice_number", sa.Text(), nullable=True, comment="supplier's invoice"),
+        sa.ForeignKeyConstraint(
+            ["record_id"],
+            ["record.id"],
+            name=op.f("fk_shared_charge_record_id"),
+            initially="DEFERRED",
+            deferrable=True,
+        ),
+        sa.ForeignKeyConstraint(
+            ["supplier"],
+            ["record.id"],
+            name=op.f("fk_shared_charge_supplier"),
+            initially="DEFERRED",
+            deferrable=True,
+        ),
+        sa.PrimaryKeyConstraint("record_id", name=op.f("pk_shared_charge")),
+    )
     tables["supplier_invoice"] = op.create_table(
         "supplier_invoice",
         sa.Column("record_id", sa.Text(), nullable=False, comment="the chained record"),
@@ -385,6 +437,7 @@ def upgrade() -> None:  # noqa: PLR0915 - one statement a column
     op.create_index(op.f("ix_payment_invoice"), "payment", ["invoice"], unique=False)
     op.create_index(op.f("ix_payment_owner_invoice"), "payment", ["owner_invoice"], unique=False)
     op.create_index(op.f("ix_payment_sale"), "payment", ["sale"], unique=False)
+    op.create_index(op.f("ix_shared_charge_supplier"), "shared_charge", ["supplier"], unique=False)
     op.create_index(
         op.f("ix_supplier_invoice_supplier"), "supplier_invoice", ["supplier"], unique=False
     )

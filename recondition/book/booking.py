@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from datetime import date
 from fractions import Fraction
 from typing import Any
@@ -25,7 +25,7 @@ from recondition.amounts import Money
 from recondition.amounts.documents import check_foreign
 from recondition.amounts.money import rounded, total
 from recondition.book.context import Context
-from recondition.book.tables import line
+from recondition.book.tables import entity, line, record
 from recondition.book.tables_books import entry_reversal, payment, value_test
 from recondition.condition.vehicle import Holding, Vehicle
 from recondition.ledger.approvals import OwnerInvoice
@@ -36,6 +36,7 @@ from recondition.ledger.periods import booking_period
 from recondition.ledger.taxes import tax_on, tax_within
 from recondition.materials.receiving import LateFreight, Receipt, StockReversal, SupplierReturn
 from recondition.worth.settling import settle_sale
+from recondition.worth.terms import SaleTerms
 from recondition.worth.track import Sale, SaleResult, SaleTax
 
 _DAYS = (
@@ -57,6 +58,29 @@ def day_booked(entry: Any) -> date:  # noqa: ANN401 - any entry that is booked
 def standing(table: Table) -> ColumnElement[bool]:
     """Give the condition that a booked record was not taken back."""
     return table.c.record_id.not_in(select(entry_reversal.c.reverses))
+
+
+def terms_of(context: Context, vehicle_id: str) -> SaleTerms | None:
+    """Give the newest sale terms of a vehicle, None where it has none."""
+    query = (
+        select(entity.c.id)
+        .join(record, record.c.id == entity.c.id)
+        .where(entity.c.kind == "terms", entity.c.subject == f"vehicle:{vehicle_id}")
+        .order_by(record.c.sequence.desc())
+        .limit(1)
+    )
+    found = context.conn.execute(query).scalar()
+    return None if found is None else context.entry("terms", found)
+
+
+def paid_for(conn: Connection, vehicles: Iterable[str]) -> list[int]:
+    """Give what was paid for each vehicle itself, in minor units."""
+    bought = [item.value for item in BOUGHT_FOR]
+    query = select(func.coalesce(func.sum(line.c.cost_minor), 0)).where(line.c.item.in_(bought))
+    return [
+        int(conn.execute(query.where(line.c.vehicle == vehicle)).scalar_one())
+        for vehicle in vehicles
+    ]
 
 
 class Booking:
@@ -186,7 +210,7 @@ class Booking:
         """Work a sale out. Raises SaleHasNoPrice, BadSlices, NoTaxCode, MarginRefused."""
         self._flush()
         currency = self._context.settings().currency
-        made = settle_sale(entry, self._context.terms(entry.vehicle), currency)
+        made = settle_sale(entry, terms_of(self._context, entry.vehicle), currency)
         scheme = self.scheme(entry.vehicle) if entry.tax is SaleTax.MARGIN else None
         tax = self._sale_tax(entry, made.hammer, made.shop_commission, scheme)
         return Booked(

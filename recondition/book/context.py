@@ -46,7 +46,6 @@ from recondition.ledger.pricing import Priced
 from recondition.ledger.rules import ClockRunsAlready, FindingOfAnotherVehicle
 from recondition.ledger.taxes import NoTaxCode, TaxCode, in_force
 from recondition.materials.products import Product
-from recondition.worth.terms import SaleTerms
 
 
 class NotThere(Refused):
@@ -219,18 +218,6 @@ class Context:
             last = {row.period: row.step for row in self.conn.execute(query)}
             self._closed = {period for period, step in last.items() if step == PeriodStep.CLOSED}
         return self._closed
-
-    def terms(self, vehicle_id: str) -> SaleTerms | None:
-        """Give the newest sale terms of a vehicle, None where it has none."""
-        query = (
-            select(entity.c.id)
-            .join(record, record.c.id == entity.c.id)
-            .where(entity.c.kind == "terms", entity.c.subject == f"vehicle:{vehicle_id}")
-            .order_by(record.c.sequence.desc())
-            .limit(1)
-        )
-        found = self.conn.execute(query).scalar()
-        return None if found is None else self.entry("terms", found)
 
     def booked(self, record_id: str) -> Booked | None:
         """Give what was worked out when a record was booked; None where nothing was."""

@@ -41,6 +41,7 @@ from recondition.ledger.lines import (
 from recondition.ledger.orders import Order
 from recondition.ledger.people import Erasure, Person, Rate, Setting, Supplier
 from recondition.ledger.periods import PeriodEvent
+from recondition.ledger.shared import SharedCharge
 from recondition.ledger.taxes import TaxCode
 from recondition.materials.products import Product
 from recondition.materials.receiving import (
@@ -120,6 +121,7 @@ KINDS: dict[str, Kind] = {
         Kind("tax code", TaxCode, "tax_code"),
         Kind("account", MappedAccount, "account"),
         Kind("supplier invoice", SupplierInvoice, "supplier_invoice", once=True),
+        Kind("shared charge", SharedCharge, "shared_charge", once=True),
         Kind("payment", Payment, "payment", once=True),
         Kind("value test", ValueTest, "value_test", once=True),
         Kind("paid hours", PaidHours, "paid_hours"),

@@ -19,6 +19,7 @@ from sqlalchemy import Connection, insert, select, update
 
 from recondition.book import files, projection
 from recondition.book.admission import admit
+from recondition.book.booking import paid_for
 from recondition.book.context import Context
 from recondition.book.engine import Book
 from recondition.book.kinds import KINDS, subject_of
@@ -41,6 +42,7 @@ from recondition.ledger.drafts import Draft
 from recondition.ledger.jobsheet import Verdict
 from recondition.ledger.lines import Labour, Reversal
 from recondition.ledger.rules import KeyReused, PostedDiffers, StaysWithItsVehicle
+from recondition.ledger.shared import SharedCharge, charges_of
 from recondition.materials.stock import Movement
 
 # In the order of reference; working that out at every flush takes longer than the rest of it.
@@ -246,7 +248,23 @@ class Poster:
         self._note(record_id, draft)
         if worked.movement is not None:
             self._write_movement(worked.movement, f"{draft.kind}:{draft.ref}")
+        if isinstance(draft.entry, SharedCharge):
+            self._share_out(draft)
         return record_id
+
+    def _share_out(self, draft: Draft) -> None:
+        """Post the charge of each vehicle that a shared one is for."""
+        shared: SharedCharge = draft.entry
+        names = [self._context.ref(vehicle) for vehicle in shared.vehicles]
+        self._flush()
+        paid = dict(zip(names, paid_for(self._conn, shared.vehicles), strict=True))
+        for name, charge in charges_of(shared, names, paid):
+            made = Draft(
+                id=uuid.uuid4().hex, kind="charge", ref=f"{draft.ref}/{name}", entry=charge
+            )
+            if self._existing([made]):
+                raise PostedDiffers(made.kind, made.ref, ["it would be a share of " + draft.ref])
+            self._write(made, made.id, 1, None)
 
     def _write_movement(self, movement: Movement, ref: str) -> None:
         """Chain what a record did to stock, under that record's own name."""

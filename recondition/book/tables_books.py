@@ -44,6 +44,23 @@ supplier_invoice = posted(
     flag("opening", "owed before the book began"),
     *booked("home"),
 )
+shared_charge = posted(
+    "shared_charge",
+    text("work_date", "when it happened", required=True),
+    minor("price", "amount for all of them"),
+    text("by", "rule it is shared by", required=True),
+    text("weights", "one for each vehicle, canonical list"),
+    text("item", "what it was paid for", required=True),
+    text("unlinked", "why it links to no finding"),
+    text("tax_point", "date that decides the tax period"),
+    text("period", "posting period YYYY-MM"),
+    text("tax_code", "tax code"),
+    minor("tax", "tax on all of it"),
+    *foreign(),
+    text("settled", "on account, bank or opening"),
+    refers("supplier", "who supplied"),
+    text("invoice_number", "supplier's invoice"),
+)
 payment = posted(
     "payment",
     text("paid_on", "day the money moved", required=True),

@@ -27,6 +27,14 @@ command.add_command(
         "what an owner is charged.",
     )
 )
+command.add_command(
+    row_command(
+        "paid",
+        "paid hours",
+        ("person", "week", "hours"),
+        "Enter what a person was paid for: initials, the week's Monday, hours.",
+    )
+)
 command.add_command(list_command(lists.people, "List people and rates.", of_vehicle=False))
 
 

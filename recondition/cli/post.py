@@ -48,3 +48,20 @@ def reversal(line: str, why: str, day: str | None, period: str | None) -> None:
 
     ref = reverse_line(the_book(), line, why, author_ref=acting(), day=day, period=period)
     click.echo(f"reversal {ref}: new")
+
+
+@writes
+@command.command("undo")
+@click.argument("ref")
+@click.argument("why")
+@click.option("--on", "day", metavar="DATE", help="Day it is taken back; empty: today.")
+@click.option("--period", metavar="YYYY-MM", help="Posting period; empty: that of the day.")
+def undo(ref: str, why: str, day: str | None, period: str | None) -> None:
+    """Take back invoice, payment, sale or value test REF, and say WHY. The old one stays.
+
+    Where several kinds share a ref, write the kind before it, such as 'payment:P-1'.
+    """
+    from recondition.book import reversing  # noqa: PLC0415 - heavy, and only here
+
+    made = reversing.undo(the_book(), ref, why, author_ref=acting(), day=day, period=period)
+    click.echo(f"entry reversal {made}: new")

@@ -138,6 +138,12 @@ class OutOfBounds(CellRefused):
     kind = "number out of bounds"
 
 
+class NoCurrencyNamed(CellRefused):
+    """A foreign amount without its currency."""
+
+    kind = "currency missing"
+
+
 class OtherCurrencySign(CellRefused):
     """An amount with the sign or code of another currency than the book's."""
 

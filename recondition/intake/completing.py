@@ -7,10 +7,12 @@ from dataclasses import dataclass
 from decimal import Decimal
 from typing import TYPE_CHECKING, Any
 
+from recondition.amounts.documents import Foreign
 from recondition.amounts.units import UNITS
 from recondition.errors import Refused
 from recondition.intake.cells import CellRefused
 from recondition.ledger.hourly import RateBasis, charge_out_rate, check_rate, cost_rate
+from recondition.ledger.items import CostItem, usual_reason
 from recondition.ledger.lines import (
     PURPOSE_OF_LOSS,
     PURPOSE_OF_UNLINKED,
@@ -72,6 +74,16 @@ _READINGS = {
     Way.LEVEL: ("measure.level_before", "measure.level_after"),
 }
 _IN_PERCENT = ("basis.on_cost", "measure.level_before", "measure.level_after")
+_PRICED = {
+    "part": "price",
+    "sublet": "price",
+    "charge": "price",
+    "shared charge": "price",
+    "receipt": "price",
+    "supplier invoice": "total",
+    "payment": "amount",
+}
+_FOREIGN = ("foreign.amount", "foreign.rate", "foreign.source")
 _BATCH_ML = Decimal(750)
 _STROKES = ("measure.strokes", "measure.per_stroke")
 _REWORK = ("rework.of", "rework.cause", "rework.payer")
@@ -84,16 +96,17 @@ def complete(sheet: Sheet, values: Values, settings: Settings) -> list[Found]:
     for field in _IN_PERCENT:
         if field in values:  # typed in percent, kept as a fraction
             values[field] = values[field].scaleb(-2)
-    if sheet.kind == "consumable":
-        found += _measured(sheet, values)
-    if sheet.kind == "rate":
-        found += _rate(sheet, values)
+    own = {"consumable": _measured, "rate": _rate, "product": _label}.get(sheet.kind)
+    if own is not None:
+        found += own(sheet, values)
+    if sheet.kind in _PRICED:
+        found += _priced(sheet, values, settings)
+    if sheet.kind == "charge":
+        _usual_reason(values)
     if sheet.kind == "drop reading" and "drops" in values:
         found_drops = values.pop("drops")
         values["heights"] = tuple(height for height, _ in found_drops)
         values["widths"] = tuple(width for _, width in found_drops)
-    if sheet.kind == "product":
-        found += _label(sheet, values)
     if sheet.kind == "count":
         values["purpose"], values["unlinked"] = Purpose.OVERHEAD, Unlinked.OVERHEAD
         values.setdefault("standing", Standing.COUNTED)
@@ -139,6 +152,31 @@ def _measured(sheet: Sheet, values: Values) -> list[Found]:
         values["measure.way"] = way
         return _together(sheet, values, _READINGS[way], way.value)
     return _together(sheet, values, ("price", "price_per"), "a price")
+
+
+def _priced(sheet: Sheet, values: Values, settings: Settings) -> list[Found]:
+    """Work an amount out from its foreign one; ask for one where there is neither."""
+    found = _together(sheet, values, _FOREIGN, "a foreign amount")
+    if found or _PRICED[sheet.kind] in values:
+        return found
+    if _FOREIGN[0] in values:
+        parts = {name.partition(".")[2]: values[name] for name in _FOREIGN}
+        values[_PRICED[sheet.kind]] = Foreign(**parts).home(settings.currency)
+        return []
+    heading = sheet.column(_PRICED[sheet.kind]).heading
+    refused = HalfGiven(
+        f"The {heading} is missing.",
+        todo=f"Give the {heading}, or the foreign amount with its rate and source.",
+    )
+    return [Found(_PRICED[sheet.kind], refused)]
+
+
+def _usual_reason(values: Values) -> None:
+    """Say why a charge links to no finding where what it was paid for says so."""
+    if "item" in values and "links" not in values and "unlinked" not in values:
+        reason = usual_reason(CostItem(values["item"]))
+        if reason is not None:
+            values["unlinked"] = Unlinked(reason)
 
 
 def _standing(sheet: Sheet, values: Mapping[str, Any]) -> Standing:

@@ -42,6 +42,7 @@ def help_out(conn: Connection, sheet: Sheet, cells: dict[str, Cell]) -> None:
     if "panel" in cells and not cells["panel"].blank and "area" not in cells:
         body = _body(conn, str(cells["vehicle"].value) if "vehicle" in cells else "")
         cells["panel"] = Cell(completed(str(cells["panel"].value), body))
+    _foreign(sheet, cells)
     if sheet.kind == "finding" and "new_since_arrival" in cells and "stage" not in cells:
         new = str(cells["new_since_arrival"].value).strip().casefold().startswith("y")
         cells["stage"] = Cell(Stage.DURING_WORK.value if new else Stage.ARRIVAL.value)
@@ -53,6 +54,21 @@ def help_out(conn: Connection, sheet: Sheet, cells: dict[str, Cell]) -> None:
         kind = _counts(str(cells["extent"].value))
         if kind is not None:
             cells["extent_kind"] = Cell(kind.value)
+
+
+def _foreign(sheet: Sheet, cells: dict[str, Cell]) -> None:
+    """Part an amount typed with its rate, ``58000 EUR @ 1.0835``, into its columns."""
+    if not any(column.field == "foreign.rate" for column in sheet.columns):
+        return
+    for field in ("price", "total", "amount"):
+        typed = cells.get(field)
+        if typed is not None and isinstance(typed.value, str) and "@" in typed.value:
+            amount, _, rate = typed.value.partition("@")
+            cells["foreign.amount"], cells["foreign.rate"] = (
+                Cell(amount.strip()),
+                Cell(rate.strip()),
+            )
+            del cells[field]
 
 
 def _body(conn: Connection, vehicle_ref: str) -> Body:

@@ -7,12 +7,13 @@ floats and are read at the 15 digits that the spreadsheet itself keeps and shows
 from __future__ import annotations
 
 import re
+from dataclasses import replace
 from decimal import Decimal
 from fractions import Fraction
 from typing import TYPE_CHECKING
 
 from recondition.amounts import Money, Quantity
-from recondition.amounts.currencies import minor_digits
+from recondition.amounts.currencies import CODES, minor_digits
 from recondition.amounts.money import AmountTooLarge, TooFineForCurrency
 from recondition.amounts.quantity import NotAQuantity
 from recondition.amounts.rounding import round_half_away
@@ -20,6 +21,7 @@ from recondition.amounts.units import UNITS, UnknownUnit, unit_named
 from recondition.intake.cells import (
     Cell,
     DamagedBySpreadsheet,
+    NoCurrencyNamed,
     NotANumber,
     OutOfBounds,
     TooFine,
@@ -138,6 +140,18 @@ def money(cell: Cell, column: ColumnSpec, settings: Settings) -> Money:
         what = f"The {column.heading} cannot be below {least}."
         raise OutOfBounds(what, todo="Write zero or more, without a minus or brackets.")
     return found
+
+
+def foreign_money(cell: Cell, column: ColumnSpec, settings: Settings) -> Money:
+    """Read an amount that names its own currency, before or after it: ``58000.00 EUR``."""
+    text = tidy(str(cell.value))
+    named = [word for word in (text[:3], text[-3:]) if word.upper() in CODES]
+    if not named:
+        what = f"The {column.heading} does not name its currency."
+        raise NoCurrencyNamed(what, todo="Write it with its ISO 4217 code, such as 58000.00 EUR.")
+    code = named[0].upper()
+    own = replace(settings, currency=code)
+    return money(Cell(text), replace(column, at_least=0), own)
 
 
 def _money(cell: Cell, settings: Settings) -> Money:

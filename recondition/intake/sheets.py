@@ -8,16 +8,21 @@ from __future__ import annotations
 
 from recondition.errors import Refused
 from recondition.intake.sheets_bench import BENCH_SHEETS, MEASURED_SHEETS
+from recondition.intake.sheets_books import (
+    BOOKS_SHEETS,
+    BOUGHT_SHEETS,
+    LATER_BOOKS_SHEETS,
+)
 from recondition.intake.sheets_car import DOCUMENTS, FINDINGS, OUTCOMES, PANELS_SHEET, VEHICLES
 from recondition.intake.sheets_lines import LINE_SHEETS
 from recondition.intake.sheets_owner import OWNER_SHEETS
+from recondition.intake.sheets_sale import SALES
 from recondition.intake.sheets_shop import SHOP_SHEETS
 from recondition.intake.sheets_stock import LATER_STOCK_SHEETS, STOCK_SHEETS
 from recondition.intake.sheets_worth import (
     CANDIDATES,
     COMPARABLES,
     INTERACTIONS,
-    SALES,
     TERMS,
     TRIALS,
 )
@@ -25,6 +30,7 @@ from recondition.intake.spec import ColumnSpec, Parse, Sheet
 
 SHEETS: tuple[Sheet, ...] = (
     *SHOP_SHEETS,
+    *BOOKS_SHEETS,
     *BENCH_SHEETS,
     VEHICLES,
     PANELS_SHEET,
@@ -37,11 +43,14 @@ SHEETS: tuple[Sheet, ...] = (
     TRIALS,
     COMPARABLES,
     *OWNER_SHEETS,
+    BOUGHT_SHEETS[0],
     *STOCK_SHEETS,
     *LINE_SHEETS,
+    BOUGHT_SHEETS[1],
     *LATER_STOCK_SHEETS,
     OUTCOMES,
     SALES,
+    *LATER_BOOKS_SHEETS,
 )
 
 _BY_NAME = {sheet.name: sheet for sheet in SHEETS}

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from recondition.intake.sheets_books import FOREIGN, ITEM, SETTLED, TAXED
 from recondition.intake.sheets_owner import COLDEST, WINDOW
 from recondition.intake.sheets_stock import PRODUCT, SUPPLIED
 from recondition.intake.spec import (
@@ -210,7 +211,7 @@ PARTS = _line(
         unit="piece",
         default="1",
     ),
-    money("price", "price each", "for one of them, without tax that you get back", required=True),
+    money("price", "price each", "for one of them, without tax; empty: by the foreign amount"),
     choice(
         "origin",
         "origin",
@@ -221,6 +222,9 @@ PARTS = _line(
     choice("part_state", "part state", tuple(PartState), "fitted or spoiled", default="fitted"),
     words("removed_part_kept", "removed part kept", "where the part taken off is now"),
     words("replaces_part", "replaces part", "which part of the vehicle it takes the place of"),
+    *TAXED,
+    *FOREIGN,
+    SETTLED,
     *WINDOW,
     amount(
         "window.surface",
@@ -304,8 +308,11 @@ SUBLETS = _line(
     "sublet",
     "B-",
     "Work bought from another shop.",
-    money("price", "price", "as invoiced or quoted, without tax that you get back", required=True),
+    money("price", "price", "as invoiced or quoted, without tax; empty: by the foreign amount"),
     *SUPPLIED,
+    *TAXED,
+    *FOREIGN,
+    SETTLED,
 )
 
 CHARGES = _line(
@@ -313,8 +320,12 @@ CHARGES = _line(
     "charge",
     "X-",
     "Amounts with no hours, part or stock behind them: freight, duty, storage, a fee.",
-    money("price", "amount", "without tax that you get back", required=True),
+    money("price", "amount", "without tax; empty: by the foreign amount"),
     *SUPPLIED,
+    ITEM,
+    *TAXED,
+    *FOREIGN,
+    SETTLED,
 )
 
 COUNTS = Sheet(

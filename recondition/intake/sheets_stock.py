@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from recondition.intake.sheets_books import FOREIGN, PERIOD, SETTLED
 from recondition.intake.spec import (
     DOCUMENT_REFS,
     PRIVATE_NOTE,
@@ -43,12 +44,20 @@ RECEIPTS = Sheet(
             required=True,
             example="2 pieces",
         ),
-        money("price", "price", "for all of it, without tax that comes back", required=True),
+        money(
+            "price",
+            "price",
+            "for all of it, without tax that comes back; empty: by the foreign amount",
+        ),
         money("freight", "freight", "that belongs to this row"),
         money("tax_not_recovered", "tax not recovered", "tax paid that does not come back"),
         text("batch_number", "batch number", "as printed on the container"),
         day("use_by", "use by", "last day it is good while closed"),
         *SUPPLIED,
+        money("tax_recovered", "tax that comes back", "tax on the invoice that is no cost"),
+        *FOREIGN,
+        SETTLED,
+        PERIOD,
         DOCUMENT_REFS,
         PRIVATE_NOTE,
     ),
@@ -132,6 +141,7 @@ FREIGHT = Sheet(
         money("price", "amount", "without tax that comes back", required=True),
         words("words", "words", "what it is for", required=True),
         *SUPPLIED,
+        PERIOD,
         DOCUMENT_REFS,
     ),
 )
@@ -149,6 +159,7 @@ RETURNS = Sheet(
         amount("quantity", "amount returned", "with its unit", required=True),
         money("credit", "credit", "what the supplier credits for it", required=True),
         words("words", "words", "why it went back", required=True),
+        PERIOD,
         DOCUMENT_REFS,
     ),
 )

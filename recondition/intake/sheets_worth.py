@@ -175,7 +175,7 @@ INTERACTIONS = Sheet(
 )
 
 
-def _tiers(field: str, heading: str, explanation: str) -> ColumnSpec:
+def tiers(field: str, heading: str, explanation: str) -> ColumnSpec:
     """Give a column of a rate that may come in slices of the hammer."""
     return ColumnSpec(
         field=field,
@@ -225,8 +225,8 @@ TERMS = Sheet(
             "what an owner pays for an hour in the plan",
             unit="per hour",
         ),
-        _tiers("commission", "seller's commission", "what the seller pays"),
-        _tiers("premium", "buyer's premium", "what the buyer pays on top"),
+        tiers("commission", "seller's commission", "what the seller pays"),
+        tiers("premium", "buyer's premium", "what the buyer pays on top"),
         money("fees", "sale fees", "sum of the fixed fees"),
         choice(
             "sells",
@@ -330,20 +330,5 @@ COMPARABLES = Sheet(
             example="km=48000; full file=yes",
         ),
         words("source", "source", "where the price stands"),
-    ),
-)
-
-SALES = Sheet(
-    name="sales",
-    kind="sale",
-    explanation="What a vehicle was sold for; decisions are then held against it.",
-    ref_prefix="Y-",
-    columns=(
-        own_ref("ref", ROW_REF, example="Y-001"),
-        vehicle(),
-        day("sold_on", "sold on", "day of the sale", required=True),
-        money("price", "price", "what it fetched", required=True),
-        choice("basis", "price is", tuple(Basis), "hammer or all-in", default="hammer"),
-        PRIVATE_NOTE,
     ),
 )

@@ -14,6 +14,7 @@ class Parse(StrEnum):
     REF = "ref"  # the row's own name: a CODE without blanks, commas and semicolons
     WORDS = "words"  # free text, line breaks allowed
     MONEY = "amount of money"
+    FOREIGN = "amount of money with its currency"
     NUMBER = "number"
     WHOLE = "whole number"
     QUANTITY = "amount with unit"

@@ -19,6 +19,7 @@ PARSERS: dict[Parse, Callable[[Cell, ColumnSpec, Settings], Any]] = {
     Parse.REF: texts.ref,
     Parse.WORDS: texts.words,
     Parse.MONEY: numbers.money,
+    Parse.FOREIGN: numbers.foreign_money,
     Parse.NUMBER: numbers.number,
     Parse.WHOLE: numbers.whole,
     Parse.QUANTITY: numbers.quantity,

@@ -14,7 +14,9 @@ from recondition.accounts.values import ValueTest
 from recondition.amounts import Quantity
 from recondition.fields import Id, Words
 from recondition.ledger.booked import EntryReversal
+from recondition.ledger.items import CostItem
 from recondition.ledger.periods import PeriodEvent, PeriodStep
+from recondition.ledger.shared import SharedBy, SharedCharge
 from recondition.ledger.taxes import TaxCode
 from tests.book import make
 
@@ -46,6 +48,11 @@ def books_records(book: Book, made: Shop, ids: dict[str, Id]) -> dict[str, Id]:
         supplier=ids["SU-1"], number="4711", invoice_on=make.DAY, total=make.usd("10")
     )
     owed = add("supplier invoice", "SI-1", bill)
+    freight = SharedCharge(
+        work_date=make.DAY, price=make.usd("10"), vehicles=(made.own, made.consigned),
+        by=SharedBy.EQUALLY, words=Words("haulage of both"), item=CostItem.INLAND_HAULAGE,
+    )  # fmt: skip
+    add("shared charge", "SC-1", freight)
     paid = Payment(paid_on=make.DAY, amount=make.usd("10"), invoice=owed)
     add("payment", "PY-1", paid)
     back = EntryReversal(

@@ -160,5 +160,5 @@ def test_line_kinds_are_the_kinds_of_line() -> None:
     stock = {"receipt", "late freight", "supplier return", "stock reversal", "mixed batch"}
     once = {*LINE_KINDS, *stock, "movement", "owner invoice", "erasure", "custody move"}
     once |= {"decision", "sale", "supplier invoice", "payment", "value test", "entry reversal"}
-    once |= {"period event", "export batch"}
+    once |= {"period event", "export batch", "shared charge"}
     assert {kind.name for kind in KINDS.values() if kind.once} == once
