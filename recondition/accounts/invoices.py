@@ -141,19 +141,3 @@ def settle(there: Open, part: Money) -> Money:
         return there.carried
     share = Fraction(part.minor, there.document.minor)
     return rounded(there.carried.fraction * share, there.carried.currency)
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Tie:
-    """One invoice against its lines: total, allocated by vehicle (stock number), unallocated."""
-
-    ref: str
-    supplier: str
-    number: str
-    invoice_on: date
-    total: Money
-    by_vehicle: tuple[tuple[str, Money], ...]
-    lines: tuple[str, ...]
-    paid: Money
-    unallocated: Money
-    doubles: tuple[str, ...] = ()

@@ -152,7 +152,9 @@ class Journal:
                 if amount
             )
             if kept:
-                kept = tuple(sorted(kept, key=lambda leg: (leg.amount < 0, leg.code, leg.vehicle or "")))
+                kept = tuple(
+                    sorted(kept, key=lambda leg: (leg.amount < 0, leg.code, leg.vehicle or ""))
+                )
                 memo = sheet.memos.get((day, document), document.name)
                 made.append(Entry(number=f"{document.rank}", period=period, day=day,
                                   document=document.name, memo=memo, legs=kept))  # fmt: skip

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from decimal import Decimal
+from decimal import Decimal, InvalidOperation
 from fractions import Fraction
 
+from recondition.accounts.holding import HoldingRates
 from recondition.amounts import Money, Quantity
 from recondition.amounts.currencies import minor_digits
 from recondition.amounts.quantity import NotAQuantity
@@ -84,6 +85,11 @@ SETTINGS: dict[str, str] = {
     "or high",
     "irreversible bar": "how many times its cost irreversible work must net, else it is asked "
     "about; 0 for no bar",
+    "interest a year": "interest on what a car stands at, such as 8%; 0 where none is counted",
+    "insurance a year": "insurance of a car, such as 1.2% of what it stands at",
+    "drift a year": "by how much the market is taken to fall, such as 2%",
+    "storage a day": "what a day of storage costs",
+    "upkeep a day": "what a day of upkeep costs: battery, tyres, exercise",
     "indifference": "an amount within which the plan that touches less wins; 0 when not wanted",
 }
 
@@ -106,6 +112,7 @@ class Settings:
     indifference: Money
     shop: Shop
     irreversible_bar: Fraction
+    holding: HoldingRates
 
 
 def _one_of(name: str, value: str, allowed: tuple[str, ...]) -> str:
@@ -141,6 +148,29 @@ def _times(text: str) -> Fraction:
     return found
 
 
+def _holding(values: Mapping[str, str], currency: str) -> HoldingRates:
+    """Read what standing costs."""
+
+    def rate(name: str) -> Decimal:
+        text = values.get(name, "0").strip()
+        try:
+            found = Decimal(text.removesuffix("%").strip())
+        except InvalidOperation:
+            found = Decimal(-1)
+        share = found.scaleb(-2) if text.endswith("%") else found
+        if not 0 <= share < 1:
+            raise BadSetting(name, text, "a rate such as 8%, below 100%")
+        return share
+
+    return HoldingRates(
+        interest=rate("interest a year"),
+        insurance=rate("insurance a year"),
+        drift=rate("drift a year"),
+        storage=Money.of(values.get("storage a day", "0"), currency),
+        upkeep=Money.of(values.get("upkeep a day", "0"), currency),
+    )
+
+
 def settings_from(values: Mapping[str, str]) -> Settings:
     """Read settings from their texts; missing ones take the default that the list states.
 
@@ -169,5 +199,6 @@ def settings_from(values: Mapping[str, str]) -> Settings:
         film_stands_out=_film(values, "film stands out", "1.5") or Decimal("1.5"),
         indifference=Money.of(values.get("indifference", "0"), currency),
         shop=shop_from(values),
+        holding=_holding(values, currency),
         irreversible_bar=_times(values.get("irreversible bar", "0")),
     )

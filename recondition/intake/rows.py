@@ -139,7 +139,7 @@ def _fold_setting(sheet: Sheet, values: dict[str, Any], row: Row, settings: Sett
         return
     column = sheet.column("value")
     try:
-        if name in ("indifference", "minimum charge"):
+        if name in ("indifference", "minimum charge", "storage a day", "upkeep a day"):
             money = ColumnSpec(field="value", heading=name, parse=Parse.MONEY, help="", at_least=0)
             values["value"] = str(parse_cell(Cell(text), money, settings))
         elif name == "currency":

@@ -1,0 +1,147 @@
+"""What the books say: journal, cars, invoices, tax, hours, late entries."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from recondition.cli._shared import reads, show, the_book
+
+if TYPE_CHECKING:
+    from recondition.book import Connection
+    from recondition.reports.table import Table
+
+    Build = Callable[[Connection], list[Table]]
+
+_PAGE = (
+    click.Option(["--html"], type=click.Path(path_type=Path), help="Write it as a page here."),
+    click.Option(["--pdf"], type=click.Path(path_type=Path), help="Write it as a PDF here."),
+)
+
+
+@click.group(short_help="What the books say: journal, cars, invoices, tax.")
+def command() -> None:
+    """Read the books: every total opens up to its lines. The local accountant decides."""
+
+
+def _give(
+    title: str, build: Build, *, as_json: bool, html: Path | None, pdf: Path | None
+) -> None:  # fmt: skip
+    """Print tables, or write them as a page."""
+    book = the_book()
+    with book.reading() as conn:
+        tables = build(conn)
+    if html is None and pdf is None:
+        show(tables, as_json=as_json)
+        return
+    from recondition.reports.books_page import page  # noqa: PLC0415 - only here
+    from recondition.reports.writing import write_page  # noqa: PLC0415 - as above
+
+    for said in write_page(page(title, tables, book.now()), html, pdf, book.now()):
+        click.echo(said)
+
+
+_OF_PERIOD = (
+    ("journal", "books_journal", "journal", "Journal",
+     "Show the journal, of a month with --period, of some vehicles where they are named."),
+    ("accounts", "books_journal", "balances", "Accounts",
+     "Show what stands on every account, at the end of a month with --period."),
+    ("inventory", "books_cars", "inventory", "Stock and work in process",
+     "Show cars in inventory, owners' jobs and stock at month end, each against its lines."),
+    ("profit", "books_cars", "profit", "What each vehicle brought",
+     "Show what each vehicle brought: gross, after selling, after holding."),
+    ("landed", "books_bought", "landed", "Landed cost",
+     "Show landed cost line by line, with foreign amounts, rates and their sources."),
+    ("invoices", "books_bought", "invoices", "Supplier invoices",
+     "Hold supplier invoices against their lines; name what is unallocated, open or double."),
+    ("tax", "books_tax", "tax", "Tax",
+     "Show tax paid and charged by code, and how it ties to the accounts."),
+    ("stock-book", "books_tax", "stock_book", "Stock book",
+     ("Show the stock book: how each car came and went, margin, tax, and whether the margin "
+      "scheme may be used.")),
+    ("hours", "books_hours", "hours", "Hours",
+     "Show hours paid, on jobs, reworked and left over, by person and week."),
+    ("late", "books_hours", "late", "After the close",
+     "Show what came after its month was closed: who, when, why."),
+)  # fmt: skip
+
+
+def _of_period(name: str, module: str, function: str, title: str, words: str) -> click.Command:
+    """Make the command that shows one report of a period, of vehicles or of the whole shop."""
+    params: list[click.Parameter] = [
+        click.Argument(["vehicles"], nargs=-1),
+        click.Option(["--period"], metavar="YYYY-MM", help="This month; all of them without it."),
+        *_PAGE,
+    ]
+
+    def shown(
+        vehicles: tuple[str, ...], period: str | None, html: Path | None, pdf: Path | None,
+        *, as_json: bool,
+    ) -> None:  # fmt: skip
+        from importlib import import_module  # noqa: PLC0415 - heavy modules, one a report
+
+        from recondition.ledger.periods import check_period  # noqa: PLC0415 - as above
+
+        if period is not None:
+            check_period(period)
+        build = getattr(import_module(f"recondition.reports.{module}"), function)
+        _give(
+            title, lambda conn: build(conn, vehicles, period), as_json=as_json, html=html, pdf=pdf
+        )
+
+    return reads(click.Command(name, callback=shown, params=params, help=words))
+
+
+for _row in _OF_PERIOD:
+    command.add_command(_of_period(*_row))
+
+
+_OF_ONE = (
+    ("week", "week", "Another week",
+     "Show what another day and another week of VEHICLE cost, split."),
+    ("settlement", "settlement", "Settlement",
+     "Show what comes in from the sale of VEHICLE, who gets it, and what its owner receives."),
+)  # fmt: skip
+
+
+def _of_one(name: str, function: str, title: str, words: str) -> click.Command:
+    """Make the command that shows one report of one vehicle."""
+    params: list[click.Parameter] = [click.Argument(["vehicle"]), *_PAGE]
+
+    def shown(vehicle: str, html: Path | None, pdf: Path | None, *, as_json: bool) -> None:
+        from recondition.reports import books_one_car  # noqa: PLC0415 - heavy, and only here
+
+        build = getattr(books_one_car, function)
+        _give(f"{title}: {vehicle}", lambda conn: build(conn, vehicle),
+              as_json=as_json, html=html, pdf=pdf)  # fmt: skip
+
+    return reads(click.Command(name, callback=shown, params=params, help=words))
+
+
+for _one in _OF_ONE:
+    command.add_command(_of_one(*_one))
+
+
+@reads
+@command.command("position", params=[*_PAGE])
+@click.argument("vehicle")
+@click.option(
+    "--hammer", "hammers", multiple=True, metavar="AMOUNT", help="A hammer to try; any number."
+)
+def position(
+    vehicle: str, hammers: tuple[str, ...], html: Path | None, pdf: Path | None, *, as_json: bool
+) -> None:
+    """Show what is in VEHICLE today, and what some hammers would clear."""
+    from recondition.amounts import Money  # noqa: PLC0415 - heavy, and only here
+    from recondition.book.reading import settings_of  # noqa: PLC0415 - as above
+    from recondition.reports import books_one_car  # noqa: PLC0415 - as above
+
+    def build(conn: Connection) -> list[Table]:
+        currency = settings_of(conn).currency
+        tried = [Money.of(each.replace(",", ""), currency) for each in hammers]
+        return books_one_car.position(conn, vehicle, tried)
+
+    _give(f"Position: {vehicle}", build, as_json=as_json, html=html, pdf=pdf)

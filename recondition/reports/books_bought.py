@@ -1,0 +1,178 @@
+"""What was bought: landed cost by item, supplier invoices against their lines."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from sqlalchemy import select
+
+from recondition.accounts.facts import InvoiceKey, invoice_key
+from recondition.accounts.reconciling import Bill, Taken, tie
+from recondition.amounts import Money
+from recondition.amounts.documents import Foreign
+from recondition.book import Connection, reading
+from recondition.book.accounting import facts_of
+from recondition.book.facts import stock_facts
+from recondition.book.questions import vehicle_of
+from recondition.book.tables import entity, line
+from recondition.book.undone import undone_by
+from recondition.ledger.lines import Purpose
+from recondition.ledger.rollup import entered_of
+from recondition.reports.books_view import GENERAL
+from recondition.reports.table import Cell, CellKind, Column, Table
+
+_DATE, _MONEY = CellKind.DATE, CellKind.MONEY
+THE_SHOP = "(the shop)"
+
+
+def landed(conn: Connection, refs: tuple[str, ...], period: str | None) -> list[Table]:
+    """Give the landed cost of cars, line by line. Raises NotThere."""
+    del period
+    vehicles = [vehicle_of(conn, ref) for ref in refs] or reading.stored(conn, "vehicle")
+    made = [_landed(conn, each) for each in sorted(vehicles, key=lambda each: each.ref)]
+    return [table for table in made if refs or table.rows]
+
+
+def _landed(conn: Connection, vehicle: Any) -> Table:  # noqa: ANN401 - a Stored vehicle
+    """Give the landed cost of one car: what was paid, in which money, at whose rate."""
+    currency = reading.settings_of(conn).currency
+    by_id = {each.id: each for each in reading.lines(conn, vehicle.id)}
+    rows: list[tuple[Cell, ...]] = []
+    costs = 0
+    for each in by_id.values():
+        kind, entry = entered_of(each, by_id)
+        if entry.purpose is not Purpose.LANDED or each.priced is None:
+            continue
+        item = getattr(entry, "item", None)
+        costs += each.priced.cost.minor
+        rows.append(
+            (each.ref, each.entry.work_date, item.value if item else kind,
+             _on_document(entry.foreign, -1 if each.reverses else 1), each.priced.tax,
+             each.priced.tax_recovered, each.priced.cost)
+        )  # fmt: skip
+    columns = (
+        Column("line", "Line"),
+        Column("day", "Day", _DATE),
+        Column("item", "Paid for"),
+        Column("document", "On the document"),
+        Column("tax", "Tax", _MONEY),
+        Column("recovered", "that comes back", _MONEY),
+        Column("cost", "Cost", _MONEY),
+    )
+    total = ("all", None, None, None, None, None, Money(costs, currency))
+    note = "Sunk when work is chosen. Exchange on payment is no cost of the car."
+    return Table(f"Landed cost of {vehicle.ref}", columns, tuple(rows), note, total)
+
+
+def _on_document(foreign: Foreign | None, sign: int) -> str | None:
+    """Write a foreign amount with its rate and whose rate it is."""
+    if foreign is None:
+        return None
+    amount = Money(sign * foreign.amount.minor, foreign.amount.currency)
+    return f"{amount.text} at {foreign.rate:f} ({foreign.source})"
+
+
+def taken(conn: Connection) -> dict[InvoiceKey, tuple[Taken, ...]]:
+    """Give what lines and receipts took from each invoice, by supplier and number."""
+    names = reading.refs_by_id(conn, ("vehicle",))
+    found: dict[InvoiceKey, list[Taken]] = {}
+    query = (
+        select(entity.c.ref, line.c.supplier, line.c.invoice_number, line.c.vehicle,
+               line.c.cost_minor, line.c.tax_recovered_minor)
+        .join(entity, entity.c.id == line.c.record_id)
+        .where(line.c.supplier.is_not(None), line.c.invoice_number.is_not(None))
+        .order_by(line.c.work_date, entity.c.ref)
+    )  # fmt: skip
+    for row in conn.execute(query):
+        key = invoice_key(row.supplier, row.invoice_number)
+        car = names.get(row.vehicle, THE_SHOP)
+        amount = row.cost_minor + (row.tax_recovered_minor or 0)
+        if key is not None:
+            found.setdefault(key, []).append(Taken(ref=row.ref, vehicle=car, amount=amount))
+    for fact in stock_facts(conn):
+        if fact.invoice is not None:
+            each = Taken(ref=fact.ref, vehicle="(stock)", amount=fact.owed + fact.tax_recovered)
+            found.setdefault(fact.invoice, []).append(each)
+    return {key: tuple(each) for key, each in found.items()}
+
+
+def invoices(conn: Connection, refs: tuple[str, ...], period: str | None) -> list[Table]:
+    """Hold every supplier invoice against its lines, and name what does not tie."""
+    currency = reading.settings_of(conn).currency
+    names, gone = reading.refs_by_id(conn, ("supplier",)), undone_by(conn)
+    facts = {fact.ref: fact for fact in facts_of(conn).invoices}
+    settled: dict[str, int] = {}
+    for item in reading.stored(conn, "payment"):
+        if item.id not in gone and item.entry.invoice and item.booked and item.booked.settled:
+            invoice = item.entry.invoice
+            settled[invoice] = settled.get(invoice, 0) + item.booked.settled.minor
+    bills = [
+        Bill(ref=item.ref, key=facts[item.ref].key, supplier=names[item.entry.supplier],
+             number=item.entry.number, day=item.entry.invoice_on, total=item.entry.total.minor,
+             paid=settled.get(item.id, 0), rounding=facts[item.ref].rounding)
+        for item in reading.stored(conn, "supplier invoice")
+        if item.id not in gone and (period is None or facts[item.ref].period == period)
+        and not item.entry.opening
+    ]  # fmt: skip
+    took = taken(conn)
+    ties = [each for each in tie(bills, took) if not refs or set(refs) & set(each.by_vehicle())]
+    rows = tuple(
+        (t.bill.ref, t.bill.supplier, t.bill.number, t.bill.day, Money(t.bill.total, currency),
+         Money(t.lines, currency), Money(t.unallocated, currency), _open(t.bill, currency),
+         "; ".join(f"{car} {Money(amount, currency)}" for car, amount in t.by_vehicle().items()),
+         "; ".join(t.doubles) or None)
+        for t in ties
+    )  # fmt: skip
+    columns = (
+        Column("ref", "Ref"),
+        Column("supplier", "Supplier"),
+        Column("number", "Invoice"),
+        Column("day", "Day", _DATE),
+        Column("total", "Total", _MONEY),
+        Column("lines", "Its lines", _MONEY),
+        Column("unallocated", "Unallocated", _MONEY),
+        Column("open", "Not paid", _MONEY),
+        Column("vehicles", "By vehicle"),
+        Column("doubles", "May be the same as"),
+    )
+    sums = [sum(getattr(t, name) for t in ties) for name in ("lines", "unallocated")]
+    total = ("all", None, None, None, Money(sum(t.bill.total for t in ties), currency),
+             *(Money(each, currency) for each in sums),
+             Money(sum(_open(t.bill, currency).minor for t in ties), currency), None, None)  # fmt: skip
+    note = "Total = its lines + unallocated, with tax; rounding of foreign money is in neither."
+    recorded = {fact.key for fact in facts.values()}
+    return [
+        Table("Supplier invoices against their lines", columns, rows, note, total),
+        _unrecorded(took, recorded, names, currency),
+    ]
+
+
+def _open(bill: Bill, currency: str) -> Money:
+    """Give what is not paid of an invoice; a credit note's is below zero."""
+    sign = -1 if bill.total < 0 else 1
+    return Money(bill.total - sign * bill.paid, currency)
+
+
+def _unrecorded(
+    took: dict[InvoiceKey, tuple[Taken, ...]],
+    recorded: set[InvoiceKey],
+    names: dict[str, str],
+    currency: str,
+) -> Table:
+    """List invoices that lines name and nobody recorded."""
+    rows = tuple(
+        (names.get(key[0], key[0]), key[1], Money(sum(e.amount for e in each), currency),
+         "; ".join(e.ref for e in each))
+        for key, each in sorted(took.items())
+        if key not in recorded
+    )  # fmt: skip
+    columns = (
+        Column("supplier", "Supplier"),
+        Column("number", "Invoice"),
+        Column("lines", "Its lines", _MONEY),
+        Column("refs", "Which"),
+    )
+    note = (
+        f"Record them with 'recondition invoice add', so that they can be held against. {GENERAL}"
+    )
+    return Table("Named by lines, not recorded", columns, rows, note)

@@ -1,0 +1,235 @@
+"""What cars stand at, what they brought, and what stands in stock and process at month end."""
+
+from __future__ import annotations
+
+from sqlalchemy import func, select
+
+from recondition.accounts import chart
+from recondition.accounts.reconciling import CarInventory, on, profit_of, stands_at
+from recondition.amounts import Money
+from recondition.book import Connection, reading
+from recondition.book.facts import stock_facts
+from recondition.book.tables import line
+from recondition.book.tables_stock import movement
+from recondition.book.undone import undone_by
+from recondition.condition.vehicle import Holding
+from recondition.ledger.lines import Purpose
+from recondition.ledger.rollup import period_of
+from recondition.reports.books_view import GENERAL, View, view_of
+from recondition.reports.table import Cell, CellKind, Column, Table
+
+_MONEY = CellKind.MONEY
+
+
+def car_inventories(conn: Connection, view: View) -> list[CarInventory]:
+    """Hold each own car's inventory by the journal against its lines, accruals and tests."""
+    cars = [
+        (item.id, item.ref)
+        for item in reading.stored(conn, "vehicle")
+        if item.entry.holding is Holding.OWN
+    ]
+    spent = _spent(conn, view.period)
+    released = _released(view)
+    found = []
+    for car, ref in sorted(cars, key=lambda pair: pair[1]):
+        row = CarInventory(
+            vehicle=ref,
+            landed=spent.get((car, Purpose.LANDED), 0),
+            reconditioning=spent.get((car, Purpose.RECONDITIONING), 0),
+            written_down=_tested(view, ref),
+            accrued=_accrued(view, ref),
+            released=released.get(ref, 0),
+            journal=stands_at(view.balances, ref),
+        )
+        if any((row.landed, row.reconditioning, row.released, row.journal)):
+            found.append(row)
+    return found
+
+
+def _spent(conn: Connection, period: str | None) -> dict[tuple[str, str], int]:
+    """Add up what lines cost by vehicle and purpose, in the database."""
+    query = select(line.c.vehicle, line.c.purpose, func.sum(line.c.cost_minor).label("cost"))
+    if period is not None:
+        query = query.where(line.c.period <= period)
+    query = query.group_by(line.c.vehicle, line.c.purpose)
+    return {(row.vehicle, row.purpose): int(row.cost) for row in conn.execute(query)}
+
+
+def _moved(view: View, ref: str, names: tuple[str, ...], document: str) -> int:
+    """Add up what documents of one kind did to some accounts of a car."""
+    return sum(
+        leg.amount
+        for entry in view.entries
+        if entry.document.startswith(document)
+        for leg in entry.legs
+        if leg.vehicle == ref and (leg.role in names or leg.role.startswith(chart.INVENTORY))
+    )
+
+
+_SOLD_COST = (chart.COST_VEHICLE, chart.COST_RECONDITIONING, chart.AFTER_SALE)
+
+
+def _tested(view: View, ref: str) -> int:
+    """Give what value tests did to a car."""
+    return _moved(view, ref, (), "value test ")
+
+
+def _accrued(view: View, ref: str) -> int:
+    """Give what accruals put on a car, wherever they went."""
+    return _moved(view, ref, _SOLD_COST, "sublet accrued ")
+
+
+def _released(view: View) -> dict[str, int]:
+    """Give what of each car went to cost of sales and to work after its sale."""
+    found: dict[str, int] = {}
+    for (vehicle, role), amount in view.balances.items():
+        if vehicle is not None and role in _SOLD_COST:
+            found[vehicle] = found.get(vehicle, 0) + amount
+    return found
+
+
+def inventory(conn: Connection, refs: tuple[str, ...], period: str | None) -> list[Table]:
+    """Give own cars, owners' jobs and stock at the end of a period, each against its lines."""
+    view = view_of(conn, period)
+    money = view.money
+    cars = [row for row in car_inventories(conn, view) if not refs or row.vehicle in refs]
+    rows = tuple(
+        (row.vehicle, money(row.landed), money(row.reconditioning), money(row.written_down),
+         money(row.accrued), money(-row.released), money(row.by_lines), money(row.journal),
+         money(row.difference))
+        for row in cars
+    )  # fmt: skip
+    columns = (
+        Column("vehicle", "Vehicle"),
+        Column("landed", "Landed", _MONEY),
+        Column("work", "Reconditioning", _MONEY),
+        Column("written", "Written down", _MONEY),
+        Column("accrued", "Accrued", _MONEY),
+        Column("sold", "Gone to cost of sales", _MONEY),
+        Column("lines", "By its lines", _MONEY),
+        Column("journal", "By the journal", _MONEY),
+        Column("difference", "Difference", _MONEY),
+    )
+    sums = [sum(getattr(row, name) for row in cars) for name in
+            ("landed", "reconditioning", "written_down", "accrued", "released", "by_lines",
+             "journal", "difference")]  # fmt: skip
+    sums[4] = -sums[4]
+    total: tuple[Cell, ...] = ("all", *(money(each) for each in sums))
+    note = f"Own cars {view.when()}. Lines: 'recondition post list VEHICLE'. {GENERAL}"
+    tables = [Table("Own cars in inventory", columns, rows, note, total)]
+    if not refs:
+        tables += [_owners(conn, view), _stock(conn, view)]
+    return tables
+
+
+def _owners(conn: Connection, view: View) -> Table:
+    """Give work in process on owners' cars: what is not billed yet, by car."""
+    names = reading.refs_by_id(conn, ("vehicle",))
+    found = {
+        vehicle: amount
+        for (vehicle, role), amount in view.balances.items()
+        if role == chart.WORK_FOR_OWNERS and amount and vehicle is not None
+    }
+    waiting: dict[str, int] = {}
+    billed = {
+        each for item in reading.stored(conn, "owner invoice") for each in item.entry.lines
+        if view.period is None or (item.booked and item.booked.period <= view.period)
+    }  # fmt: skip
+    for each in reading.lines(conn):
+        inside = view.period is None or period_of(each) <= view.period
+        if each.priced and each.priced.billed and each.id not in billed and inside:
+            purpose = getattr(each.entry, "purpose", None)
+            name = names[each.subject.removeprefix("vehicle:")]
+            if purpose in (Purpose.LANDED, Purpose.RECONDITIONING) or purpose is None:
+                waiting[name] = waiting.get(name, 0) + 1
+    rows = tuple(
+        (vehicle, waiting.get(vehicle, 0), view.money(amount))
+        for vehicle, amount in sorted(found.items())
+    )
+    columns = (
+        Column("vehicle", "Vehicle"),
+        Column("lines", "Lines not billed", CellKind.INTEGER),
+        Column("cost", "In process, at cost", _MONEY),
+    )
+    total = ("all", sum(waiting.get(v, 0) for v in found), view.money(sum(found.values())))
+    return Table("Work in process for owners", columns, rows, "", total)
+
+
+def _stock(conn: Connection, view: View) -> Table:
+    """Give stock by the journal against its movements."""
+    by_moves = _stock_value(conn, view.period)
+    by_journal = on(view.balances, chart.STOCK)
+    rows = (
+        ("value on hand by stock movements", view.money(by_moves)),
+        ("by the journal", view.money(by_journal)),
+        ("difference", view.money(by_moves - by_journal)),
+    )
+    columns = (Column("what", "Consumables stock"), Column("value", "Value", _MONEY))
+    return Table("Consumables stock", columns, rows, "'recondition stock list' opens it up.")
+
+
+def _stock_value(conn: Connection, period: str | None) -> int:
+    """Give what is on hand at the end of a period: receipts and the like less issues."""
+    facts = [f for f in stock_facts(conn) if period is None or f.period <= period]
+    value = sum(fact.owed - fact.difference for fact in facts)
+    issued = select(func.coalesce(func.sum(line.c.cost_minor), 0)).join(
+        movement, movement.c.source == line.c.record_id
+    )
+    if period is not None:
+        issued = issued.where(line.c.period <= period)
+    return value - int(conn.execute(issued).scalar_one())
+
+
+def profit(conn: Connection, refs: tuple[str, ...], period: str | None) -> list[Table]:
+    """Give what each vehicle brought: gross, after selling, after holding."""
+    view = view_of(conn, period)
+    state = _states(conn)
+    rows = []
+    for item in sorted(reading.stored(conn, "vehicle"), key=lambda each: each.ref):
+        if refs and item.ref not in refs:
+            continue
+        made = profit_of(view.balances, item.ref)
+        if not refs and not any(vehicle == item.ref for vehicle, _ in view.balances):
+            continue
+        rows.append((item.ref, state.get(item.id, "not sold"), made))
+    money = view.money
+    cells = tuple(
+        (ref, said, money(m.revenue), money(m.cost_vehicle), money(m.cost_work), money(m.gross),
+         money(m.selling), money(m.spoiled + m.exchange + m.other), money(m.after_selling),
+         money(m.holding), money(m.after_holding))
+        for ref, said, m in rows
+    )  # fmt: skip
+    columns = (
+        Column("vehicle", "Vehicle"),
+        Column("state", "Sale"),
+        Column("revenue", "Sales and service", _MONEY),
+        Column("car", "Cost of the car", _MONEY),
+        Column("work", "Cost of the work", _MONEY),
+        Column("gross", "Gross", _MONEY),
+        Column("selling", "Selling", _MONEY),
+        Column("lost", "Spoiled, exchange, other", _MONEY),
+        Column("after", "After selling", _MONEY),
+        Column("holding", "Holding", _MONEY),
+        Column("left", "After holding", _MONEY),
+    )
+    sums = [sum(_minor(row[place]) for row in cells) for place in range(2, len(columns))]
+    total: tuple[Cell, ...] = ("all", None, *(money(each) for each in sums))
+    note = (
+        f"By the journal, {view.when()}; 'recondition books journal VEHICLE' opens a row up. "
+        f"Overhead is in none of them. {GENERAL}"
+    )
+    return [Table("What each vehicle brought", columns, cells, note, total)]
+
+
+def _minor(cell: object) -> int:
+    """Give the minor units of a money cell."""
+    return cell.minor if isinstance(cell, Money) else 0
+
+
+def _states(conn: Connection) -> dict[str, str]:
+    """Say how the last sale of each vehicle ended."""
+    gone, found = undone_by(conn), {}
+    for item in reading.stored(conn, "sale"):
+        result = item.entry.result.value
+        found[item.entry.vehicle] = "taken back" if item.id in gone else result
+    return found

@@ -1,0 +1,140 @@
+"""Hours paid against hours booked, by person and week; and what came after a close."""
+
+from __future__ import annotations
+
+from decimal import Decimal
+from fractions import Fraction
+from typing import Any
+
+from recondition.accounts.hours import Week, monday_of
+from recondition.amounts.rounding import round_to
+from recondition.book import Connection, reading
+from recondition.book.accounting import period_events
+from recondition.book.booking import BOOKED, day_booked
+from recondition.ledger.lines import Labour, document_day
+from recondition.ledger.periods import PeriodStep, month_of
+from recondition.ledger.rollup import entered_of, period_of
+from recondition.reports.table import Cell, CellKind, Column, Table
+
+_NUMBER = CellKind.NUMBER
+
+
+def weeks(conn: Connection, period: str | None) -> list[Week]:
+    """Give every person's weeks that have hours paid or booked; of one month where it is named.
+
+    A week belongs to the month of its Monday.
+    """
+    people = reading.refs_by_id(conn, ("person",))
+    sums: dict[tuple[str, Any], list[Fraction]] = {}
+    paid: dict[tuple[str, Any], Fraction] = {}
+    for item in reading.stored(conn, "paid hours"):
+        paid[people[item.entry.person], item.entry.week] = Fraction(item.entry.hours.to("h"))
+    by_id = {each.id: each for each in reading.lines(conn)}
+    for each in by_id.values():
+        _, entry = entered_of(each, by_id)
+        if not isinstance(entry, Labour):
+            continue
+        hours = Fraction(entry.quantity.to("h")) * (-1 if each.reverses else 1)
+        found = sums.setdefault(
+            (people[entry.person], monday_of(entry.work_date)), [Fraction(0)] * 3
+        )
+        found[1 if entry.rework else 2 if entry.vehicle is None else 0] += hours
+    made = []
+    for who, week in sorted({*sums, *paid}):
+        if period is not None and month_of(week) != period:
+            continue
+        jobs, rework, shop = sums.get((who, week), [Fraction(0)] * 3)
+        there = paid.get((who, week))
+        made.append(
+            Week(person=who, week=week, paid=None if there is None else round_to(there, 2),
+                 jobs=round_to(jobs + rework, 2), rework=round_to(rework, 2),
+                 overhead=round_to(shop, 2))
+        )  # fmt: skip
+    return made
+
+
+def hours(conn: Connection, refs: tuple[str, ...], period: str | None) -> list[Table]:
+    """Give hours paid, on jobs, reworked and left over, by person and week."""
+    del refs
+    found = weeks(conn, period)
+    rows = tuple(
+        (w.person, w.week, w.paid, w.jobs, w.rework, w.overhead, w.unallocated) for w in found
+    )
+    columns = (
+        Column("person", "Person"),
+        Column("week", "Week of", CellKind.DATE),
+        Column("paid", "Paid", _NUMBER),
+        Column("jobs", "On jobs", _NUMBER),
+        Column("rework", "of which rework", _NUMBER),
+        Column("overhead", "For the shop", _NUMBER),
+        Column("left", "Left over", _NUMBER),
+    )
+    known = [w for w in found if w.unallocated is not None]
+    total = (
+        "all", None, _sum(w.paid for w in known), _sum(w.jobs for w in found),
+        _sum(w.rework for w in found), _sum(w.overhead for w in found),
+        _sum(w.unallocated for w in known),
+    )  # fmt: skip
+    note = "Paid = on jobs + for the shop + left over, where paid hours are entered."
+    return [Table("Hours by person and week", columns, rows, note, total)]
+
+
+def _sum(numbers: Any) -> Decimal:  # noqa: ANN401 - any iterable of numbers
+    """Add numbers up, without those that are not there."""
+    return sum((each for each in numbers if each is not None), Decimal(0))
+
+
+def late(conn: Connection, refs: tuple[str, ...], period: str | None) -> list[Table]:
+    """Give what was booked after its own month was closed, by whom, when, and why."""
+    people = reading.refs_by_id(conn, ("person",))
+    vehicles = reading.refs_by_id(conn, ("vehicle",))
+    rows: list[tuple[Cell, ...]] = []
+    by_id = {each.id: each for each in reading.lines(conn)}
+    for each in by_id.values():
+        booked = period_of(each)
+        first = by_id.get(each.reverses or "", each)
+        own = month_of(document_day(first.entry))
+        if own >= booked:
+            continue
+        car = vehicles.get(each.subject.removeprefix("vehicle:"))
+        why = getattr(each.entry, "why", None) or each.entry.words
+        rows.append((booked, own, each.kind, each.ref, car, _amount(each), people[each.author],
+                     each.recorded_at[:16], why))  # fmt: skip
+    kinds = ("supplier invoice", "payment", "sale", "owner invoice", "value test", "receipt",
+             "late freight", "supplier return", "stock reversal", "entry reversal")  # fmt: skip
+    for item in reading.stored(conn, *kinds):
+        own = month_of(day_booked(item.entry))
+        if item.booked is None or own >= item.booked.period or not isinstance(item.entry, BOOKED):
+            continue
+        words = getattr(item.entry, "why", None) or getattr(item.entry, "words", None)
+        car = vehicles.get(getattr(item.entry, "vehicle", None) or "")
+        rows.append((item.booked.period, own, item.kind, item.ref, car, None,
+                     people[item.author], item.recorded_at[:16], words))  # fmt: skip
+    rows += [
+        (e.entry.period, e.entry.period, "period reopened", e.ref, None, None, people[e.author],
+         e.recorded_at[:16], e.entry.why)
+        for e in period_events(conn)
+        if e.entry.step is PeriodStep.REOPENED
+    ]  # fmt: skip
+    kept = [
+        row for row in rows if period in (None, row[0], row[1]) and (not refs or row[4] in refs)
+    ]
+    kept.sort(key=lambda row: (str(row[0]), str(row[7]), str(row[3])))
+    columns = (
+        Column("booked", "Booked in"),
+        Column("own", "Belongs to"),
+        Column("kind", "What"),
+        Column("ref", "Ref"),
+        Column("vehicle", "Vehicle"),
+        Column("cost", "Cost", CellKind.MONEY),
+        Column("by", "By"),
+        Column("at", "Entered"),
+        Column("why", "Why, or what"),
+    )
+    note = "Nothing was added to a closed month: it stands in the first open one after it."
+    return [Table("After the close", columns, tuple(kept), note)]
+
+
+def _amount(line: Any) -> Any:  # noqa: ANN401 - a Stored line
+    """Give what a line cost."""
+    return line.priced.cost if line.priced else None

@@ -1,0 +1,26 @@
+"""The tables of the books as one page."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+from datetime import datetime
+
+from recondition.reports.books_view import GENERAL
+from recondition.reports.html import Page, Section
+from recondition.reports.table import Table
+
+
+def page(title: str, tables: Sequence[Table], made_at: datetime) -> Page:
+    """Lay tables out as one page, each under its own heading. ``made_at`` has its zone."""
+    sections = tuple(
+        Section(table.title, (), (replace(table, note=table.note.replace(GENERAL, "").strip()),))
+        for table in tables
+    )
+    return Page(
+        title=title,
+        subject="The books",
+        lead="Every total is the sum of posted, rounded lines.",
+        sections=sections,
+        foot=f"Made {made_at.astimezone():%Y-%m-%d %H:%M %Z}. {GENERAL}",
+    )

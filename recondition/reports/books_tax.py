@@ -1,0 +1,200 @@
+"""Tax paid and charged by code, and the stock book of the margin scheme."""
+
+from __future__ import annotations
+
+from datetime import date
+from typing import Any
+
+from sqlalchemy import func, select
+
+from recondition.accounts import chart
+from recondition.book import Connection, reading
+from recondition.book.booking import Booking
+from recondition.book.context import Context
+from recondition.book.tables import entity, line
+from recondition.book.undone import undone_by
+from recondition.condition.vehicle import Holding
+from recondition.ledger.items import BOUGHT_FOR
+from recondition.ledger.lines import Purpose
+from recondition.reports.books_view import GENERAL, view_of
+from recondition.reports.table import CellKind, Column, Table
+from recondition.worth.track import SaleResult, SaleTax
+
+_DATE, _MONEY = CellKind.DATE, CellKind.MONEY
+
+
+def tax(conn: Connection, refs: tuple[str, ...], period: str | None) -> list[Table]:
+    """Give tax on what was bought and sold, by code, and how it ties to the accounts."""
+    del refs
+    view = view_of(conn, period)
+    money = view.money
+    bought = _bought(conn, period)
+    columns = (
+        Column("code", "Code"),
+        Column("net", "Without tax", _MONEY),
+        Column("tax", "Tax", _MONEY),
+        Column("back", "Comes back", _MONEY),
+        Column("cost", "Stays as cost", _MONEY),
+        Column("lines", "Lines", CellKind.INTEGER),
+    )
+    rows = tuple(
+        (code, money(net), money(paid), money(back), money(paid - back), count)
+        for code, net, paid, back, count in bought
+    )
+    sums = [
+        sum(row[1] for row in bought),
+        sum(row[2] for row in bought),
+        sum(row[3] for row in bought),
+    ]
+    total = ("all", money(sums[0]), money(sums[1]), money(sums[2]), money(sums[1] - sums[2]),
+             sum(row[4] for row in bought))  # fmt: skip
+    moved = {
+        role: sum(
+            leg.amount for entry in view.of_period() for leg in entry.legs if leg.role == role
+        )
+        for role in (chart.INPUT_TAX, chart.OUTPUT_TAX)
+    }
+    accounts = (
+        ("tax that comes back, booked", money(moved[chart.INPUT_TAX])),
+        ("tax charged, booked", money(-moved[chart.OUTPUT_TAX])),
+        ("owed (below zero: comes back)", money(-sum(moved.values()))),
+    )
+    return [
+        Table("Tax on what was bought", columns, rows, "Stock receipts are not in these lines.", total),
+        _sold(conn, period),
+        Table("By the accounts", (Column("what", "What"), Column("amount", "Amount", _MONEY)),
+              accounts, GENERAL),
+    ]  # fmt: skip
+
+
+def _bought(conn: Connection, period: str | None) -> list[tuple[str, int, int, int, int]]:
+    """Add up tax on lines by code: code, net, tax, what comes back, lines."""
+    paid, back = func.sum(line.c.tax_minor), func.sum(line.c.tax_recovered_minor)
+    query = (
+        select(line.c.tax_code, func.sum(line.c.cost_minor).label("cost"), paid.label("tax"),
+               back.label("back"), func.count().label("lines"))
+        .where(line.c.tax_code.is_not(None))
+        .group_by(line.c.tax_code)
+        .order_by(line.c.tax_code)
+    )  # fmt: skip
+    if period is not None:
+        query = query.where(line.c.period == period)
+    return [
+        (r.tax_code, int(r.cost) - int(r.tax) + int(r.back), int(r.tax), int(r.back), r.lines)
+        for r in conn.execute(query)
+    ]
+
+
+def _sold(conn: Connection, period: str | None) -> Table:
+    """List the tax on each sale and owner's invoice."""
+    gone, names = undone_by(conn), reading.refs_by_id(conn, ("vehicle",))
+    rows: list[Any] = []
+    for item in reading.stored(conn, "sale", "owner invoice"):
+        booked = item.booked
+        if booked is None or booked.tax is None or (period and booked.period != period):
+            continue
+        sale = item.kind == "sale"
+        how = item.entry.tax.value if sale and item.entry.tax else "on owner's invoice"
+        base = (
+            (booked.margin if booked.margin is not None else booked.hammer)
+            if sale
+            else item.entry.total
+        )
+        rows.append(
+            (item.ref, names[item.entry.vehicle], item.entry.sold_on if sale else
+             item.entry.issued_on, how, base, booked.tax, gone.get(item.id))
+        )  # fmt: skip
+    columns = (
+        Column("ref", "Document"),
+        Column("vehicle", "Vehicle"),
+        Column("day", "Day", _DATE),
+        Column("how", "How"),
+        Column("base", "On", _MONEY),
+        Column("tax", "Tax", _MONEY),
+        Column("taken_back", "Taken back by"),
+    )
+    return Table("Tax on what was sold", columns, tuple(rows))
+
+
+def stock_book(conn: Connection, refs: tuple[str, ...], period: str | None) -> list[Table]:
+    """Give the stock book: how each car came, how it went, margin and tax, and its scheme."""
+    del period
+    context, gone = Context(conn), undone_by(conn)
+    booking = Booking(context, lambda: None)
+    sales = {
+        item.entry.vehicle: item for item in reading.stored(conn, "sale") if item.id not in gone
+    }
+    bought = _purchases(conn)
+    cars = [
+        item for item in reading.stored(conn, "vehicle")
+        if item.entry.holding is Holding.OWN and item.id in bought
+    ]  # fmt: skip
+    rows = []
+    ordered = sorted(cars, key=lambda item: (bought[item.id][0], item.ref))
+    for number, item in enumerate(ordered, start=1):
+        if refs and item.ref not in refs:
+            continue
+        day, invoice, seller = bought[item.id]
+        scheme = booking.scheme(item.id)
+        rows.append(
+            (number, item.ref, date.fromisoformat(day), invoice, scheme.purchase_price, seller,
+             item.entry.designation, item.entry.chassis_stamped, *_gone(sales.get(item.id)),
+             "may be used" if scheme.allowed else "; ".join(scheme.shut_out))
+        )  # fmt: skip
+    columns = (
+        Column("number", "Number", CellKind.INTEGER),
+        Column("vehicle", "Stock number"),
+        Column("bought_on", "Bought on", _DATE),
+        Column("bought_invoice", "Purchase invoice"),
+        Column("price", "Purchase price", _MONEY),
+        Column("seller", "Seller"),
+        Column("what", "Description"),
+        Column("chassis", "Chassis number"),
+        Column("sold_on", "Sold on", _DATE),
+        Column("sold_invoice", "Sales invoice"),
+        Column("sold_for", "Selling price", _MONEY),
+        Column("disposal", "Disposal"),
+        Column("buyer", "Buyer"),
+        Column("margin", "Margin", _MONEY),
+        Column("tax", "Tax due", _MONEY),
+        Column("scheme", "Margin scheme"),
+    )
+    note = (
+        "The purchase price is the scheme's: price and premium of the car alone, no repairs, no "
+        f"transport. {GENERAL}"
+    )
+    return [Table("Stock book", columns, tuple(rows), note)]
+
+
+def _purchases(conn: Connection) -> dict[str, tuple[str, str | None, str | None]]:
+    """Give day, invoice and seller of the purchase of each vehicle, by its id."""
+    names = reading.refs_by_id(conn, ("supplier",))
+    query = (
+        select(line.c.vehicle, line.c.work_date, line.c.tax_point, line.c.invoice_number,
+               line.c.supplier)
+        .join(entity, entity.c.id == line.c.record_id)
+        .where(line.c.item == BOUGHT_FOR[0].value, line.c.purpose == Purpose.LANDED)
+        .where(line.c.reverses.is_(None))
+        .order_by(line.c.work_date)
+    )  # fmt: skip
+    found: dict[str, tuple[str, str | None, str | None]] = {}
+    for row in conn.execute(query):
+        day = row.tax_point or row.work_date
+        found.setdefault(row.vehicle, (day, row.invoice_number, names.get(row.supplier)))
+    return found
+
+
+def _gone(sale: Any) -> tuple[Any, ...]:  # noqa: ANN401 - a Stored sale or None
+    """Give the selling side of a row: day, invoice, price, disposal, buyer, margin, tax."""
+    if sale is None or sale.entry.result is not SaleResult.SOLD or sale.booked is None:
+        return (None, None, None, None, None, None, None)
+    under = sale.entry.tax is SaleTax.MARGIN
+    return (
+        sale.entry.sold_on,
+        sale.entry.invoice_number,
+        sale.booked.hammer,
+        sale.entry.tax.value if sale.entry.tax else "sold without tax",
+        sale.entry.buyer,
+        sale.booked.margin if under else None,
+        sale.booked.tax,
+    )
