@@ -50,7 +50,7 @@ def lines_query() -> Select[Any]:
             line.c.record_id, entity.c.ref, line.c.kind, line.c.vehicle, line.c.purpose,
             line.c.item, day.label("day"), happened.label("happened"), line.c.period,
             line.c.cost_minor, func.coalesce(line.c.tax_recovered_minor, 0).label("recovered"),
-            func.coalesce(line.c.billed_minor, 0).label("billed"), line.c.supplier,
+            line.c.billed_minor, line.c.supplier,
             line.c.invoice_number, line.c.settled,
             case((stocked, literal(1)), else_=literal(0)).label("stocked"),
         )
@@ -74,7 +74,7 @@ def line_fact(row: Row[Any], consigned: Mapping[str, bool]) -> LineFact:
         period=row.period,
         cost=row.cost_minor,
         tax_recovered=row.recovered,
-        billed=row.billed,
+        billed=row.billed_minor or 0,
         invoice=invoice_key(row.supplier, row.invoice_number),
         settled=row.settled,
         from_stock=bool(row.stocked),

@@ -99,6 +99,11 @@ def acting() -> str:
     return person
 
 
+def acting_if_named() -> str | None:
+    """Give the ref of the person who acts, None where nobody is named."""
+    return _named("acting") or os.environ.get("RECONDITION_PERSON") or None
+
+
 def the_book() -> Book:
     """Open the book; an older one may be upgraded at once where somebody can answer."""
     from recondition.book.engine import open_any, open_book, version_of  # noqa: PLC0415

@@ -4,17 +4,14 @@ from __future__ import annotations
 
 from typing import Any
 
-from sqlalchemy import select
-
-from recondition.accounts.facts import InvoiceKey, invoice_key
+from recondition.accounts.facts import InvoiceKey
 from recondition.accounts.reconciling import Bill, Taken, tie
 from recondition.amounts import Money
 from recondition.amounts.documents import Foreign
 from recondition.book import Connection, reading
 from recondition.book.accounting import facts_of
-from recondition.book.facts import stock_facts
 from recondition.book.questions import vehicle_of
-from recondition.book.tables import entity, line
+from recondition.book.sums import taken_from_invoices
 from recondition.book.undone import undone_by
 from recondition.ledger.lines import Purpose
 from recondition.ledger.rollup import entered_of
@@ -22,7 +19,6 @@ from recondition.reports.books_view import GENERAL
 from recondition.reports.table import Cell, CellKind, Column, Table
 
 _DATE, _MONEY = CellKind.DATE, CellKind.MONEY
-THE_SHOP = "(the shop)"
 
 
 def landed(conn: Connection, refs: tuple[str, ...], period: str | None) -> list[Table]:
@@ -72,30 +68,6 @@ def _on_document(foreign: Foreign | None, sign: int) -> str | None:
     return f"{amount.text} at {foreign.rate:f} ({foreign.source})"
 
 
-def taken(conn: Connection) -> dict[InvoiceKey, tuple[Taken, ...]]:
-    """Give what lines and receipts took from each invoice, by supplier and number."""
-    names = reading.refs_by_id(conn, ("vehicle",))
-    found: dict[InvoiceKey, list[Taken]] = {}
-    query = (
-        select(entity.c.ref, line.c.supplier, line.c.invoice_number, line.c.vehicle,
-               line.c.cost_minor, line.c.tax_recovered_minor)
-        .join(entity, entity.c.id == line.c.record_id)
-        .where(line.c.supplier.is_not(None), line.c.invoice_number.is_not(None))
-        .order_by(line.c.work_date, entity.c.ref)
-    )  # fmt: skip
-    for row in conn.execute(query):
-        key = invoice_key(row.supplier, row.invoice_number)
-        car = names.get(row.vehicle, THE_SHOP)
-        amount = row.cost_minor + (row.tax_recovered_minor or 0)
-        if key is not None:
-            found.setdefault(key, []).append(Taken(ref=row.ref, vehicle=car, amount=amount))
-    for fact in stock_facts(conn):
-        if fact.invoice is not None:
-            each = Taken(ref=fact.ref, vehicle="(stock)", amount=fact.owed + fact.tax_recovered)
-            found.setdefault(fact.invoice, []).append(each)
-    return {key: tuple(each) for key, each in found.items()}
-
-
 def invoices(conn: Connection, refs: tuple[str, ...], period: str | None) -> list[Table]:
     """Hold every supplier invoice against its lines, and name what does not tie."""
     currency = reading.settings_of(conn).currency
@@ -114,7 +86,7 @@ def invoices(conn: Connection, refs: tuple[str, ...], period: str | None) -> lis
         if item.id not in gone and (period is None or facts[item.ref].period == period)
         and not item.entry.opening
     ]  # fmt: skip
-    took = taken(conn)
+    took = taken_from_invoices(conn)
     ties = [each for each in tie(bills, took) if not refs or set(refs) & set(each.by_vehicle())]
     rows = tuple(
         (t.bill.ref, t.bill.supplier, t.bill.number, t.bill.day, Money(t.bill.total, currency),
@@ -136,9 +108,10 @@ def invoices(conn: Connection, refs: tuple[str, ...], period: str | None) -> lis
         Column("doubles", "May be the same as"),
     )
     sums = [sum(getattr(t, name) for t in ties) for name in ("lines", "unallocated")]
+    still = sum(_open(t.bill, currency).minor for t in ties)
     total = ("all", None, None, None, Money(sum(t.bill.total for t in ties), currency),
              *(Money(each, currency) for each in sums),
-             Money(sum(_open(t.bill, currency).minor for t in ties), currency), None, None)  # fmt: skip
+             Money(still, currency), None, None)  # fmt: skip
     note = "Total = its lines + unallocated, with tax; rounding of foreign money is in neither."
     recorded = {fact.key for fact in facts.values()}
     return [

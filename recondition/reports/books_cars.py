@@ -2,15 +2,12 @@
 
 from __future__ import annotations
 
-from sqlalchemy import func, select
-
 from recondition.accounts import chart
 from recondition.accounts.reconciling import CarInventory, on, profit_of, stands_at
 from recondition.amounts import Money
 from recondition.book import Connection, reading
 from recondition.book.facts import stock_facts
-from recondition.book.tables import line
-from recondition.book.tables_stock import movement
+from recondition.book.sums import by_vehicle_and_purpose, issued_to_lines
 from recondition.book.undone import undone_by
 from recondition.condition.vehicle import Holding
 from recondition.ledger.lines import Purpose
@@ -28,7 +25,10 @@ def car_inventories(conn: Connection, view: View) -> list[CarInventory]:
         for item in reading.stored(conn, "vehicle")
         if item.entry.holding is Holding.OWN
     ]
-    spent = _spent(conn, view.period)
+    spent = {
+        (each.vehicle, each.purpose): each.cost
+        for each in by_vehicle_and_purpose(conn, view.period)
+    }
     released = _released(view)
     found = []
     for car, ref in sorted(cars, key=lambda pair: pair[1]):
@@ -44,15 +44,6 @@ def car_inventories(conn: Connection, view: View) -> list[CarInventory]:
         if any((row.landed, row.reconditioning, row.released, row.journal)):
             found.append(row)
     return found
-
-
-def _spent(conn: Connection, period: str | None) -> dict[tuple[str, str], int]:
-    """Add up what lines cost by vehicle and purpose, in the database."""
-    query = select(line.c.vehicle, line.c.purpose, func.sum(line.c.cost_minor).label("cost"))
-    if period is not None:
-        query = query.where(line.c.period <= period)
-    query = query.group_by(line.c.vehicle, line.c.purpose)
-    return {(row.vehicle, row.purpose): int(row.cost) for row in conn.execute(query)}
 
 
 def _moved(view: View, ref: str, names: tuple[str, ...], document: str) -> int:
@@ -172,12 +163,7 @@ def _stock_value(conn: Connection, period: str | None) -> int:
     """Give what is on hand at the end of a period: receipts and the like less issues."""
     facts = [f for f in stock_facts(conn) if period is None or f.period <= period]
     value = sum(fact.owed - fact.difference for fact in facts)
-    issued = select(func.coalesce(func.sum(line.c.cost_minor), 0)).join(
-        movement, movement.c.source == line.c.record_id
-    )
-    if period is not None:
-        issued = issued.where(line.c.period <= period)
-    return value - int(conn.execute(issued).scalar_one())
+    return value - issued_to_lines(conn, period)
 
 
 def profit(conn: Connection, refs: tuple[str, ...], period: str | None) -> list[Table]:

@@ -5,17 +5,13 @@ from __future__ import annotations
 from datetime import date
 from typing import Any
 
-from sqlalchemy import func, select
-
 from recondition.accounts import chart
 from recondition.book import Connection, reading
 from recondition.book.booking import Booking
 from recondition.book.context import Context
-from recondition.book.tables import entity, line
+from recondition.book.sums import purchases, tax_by_code
 from recondition.book.undone import undone_by
 from recondition.condition.vehicle import Holding
-from recondition.ledger.items import BOUGHT_FOR
-from recondition.ledger.lines import Purpose
 from recondition.reports.books_view import GENERAL, view_of
 from recondition.reports.table import CellKind, Column, Table
 from recondition.worth.track import SaleResult, SaleTax
@@ -28,7 +24,7 @@ def tax(conn: Connection, refs: tuple[str, ...], period: str | None) -> list[Tab
     del refs
     view = view_of(conn, period)
     money = view.money
-    bought = _bought(conn, period)
+    bought = tax_by_code(conn, period)
     columns = (
         Column("code", "Code"),
         Column("net", "Without tax", _MONEY),
@@ -60,29 +56,11 @@ def tax(conn: Connection, refs: tuple[str, ...], period: str | None) -> list[Tab
         ("owed (below zero: comes back)", money(-sum(moved.values()))),
     )
     return [
-        Table("Tax on what was bought", columns, rows, "Stock receipts are not in these lines.", total),
+        Table("Tax on what was bought", columns, rows, "Receipts of stock are not in it.", total),
         _sold(conn, period),
         Table("By the accounts", (Column("what", "What"), Column("amount", "Amount", _MONEY)),
               accounts, GENERAL),
     ]  # fmt: skip
-
-
-def _bought(conn: Connection, period: str | None) -> list[tuple[str, int, int, int, int]]:
-    """Add up tax on lines by code: code, net, tax, what comes back, lines."""
-    paid, back = func.sum(line.c.tax_minor), func.sum(line.c.tax_recovered_minor)
-    query = (
-        select(line.c.tax_code, func.sum(line.c.cost_minor).label("cost"), paid.label("tax"),
-               back.label("back"), func.count().label("lines"))
-        .where(line.c.tax_code.is_not(None))
-        .group_by(line.c.tax_code)
-        .order_by(line.c.tax_code)
-    )  # fmt: skip
-    if period is not None:
-        query = query.where(line.c.period == period)
-    return [
-        (r.tax_code, int(r.cost) - int(r.tax) + int(r.back), int(r.tax), int(r.back), r.lines)
-        for r in conn.execute(query)
-    ]
 
 
 def _sold(conn: Connection, period: str | None) -> Table:
@@ -124,7 +102,7 @@ def stock_book(conn: Connection, refs: tuple[str, ...], period: str | None) -> l
     sales = {
         item.entry.vehicle: item for item in reading.stored(conn, "sale") if item.id not in gone
     }
-    bought = _purchases(conn)
+    bought = purchases(conn)
     cars = [
         item for item in reading.stored(conn, "vehicle")
         if item.entry.holding is Holding.OWN and item.id in bought
@@ -164,24 +142,6 @@ def stock_book(conn: Connection, refs: tuple[str, ...], period: str | None) -> l
         f"transport. {GENERAL}"
     )
     return [Table("Stock book", columns, tuple(rows), note)]
-
-
-def _purchases(conn: Connection) -> dict[str, tuple[str, str | None, str | None]]:
-    """Give day, invoice and seller of the purchase of each vehicle, by its id."""
-    names = reading.refs_by_id(conn, ("supplier",))
-    query = (
-        select(line.c.vehicle, line.c.work_date, line.c.tax_point, line.c.invoice_number,
-               line.c.supplier)
-        .join(entity, entity.c.id == line.c.record_id)
-        .where(line.c.item == BOUGHT_FOR[0].value, line.c.purpose == Purpose.LANDED)
-        .where(line.c.reverses.is_(None))
-        .order_by(line.c.work_date)
-    )  # fmt: skip
-    found: dict[str, tuple[str, str | None, str | None]] = {}
-    for row in conn.execute(query):
-        day = row.tax_point or row.work_date
-        found.setdefault(row.vehicle, (day, row.invoice_number, names.get(row.supplier)))
-    return found
 
 
 def _gone(sale: Any) -> tuple[Any, ...]:  # noqa: ANN401 - a Stored sale or None

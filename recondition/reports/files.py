@@ -7,33 +7,19 @@ from pathlib import Path
 
 from recondition.book.engine import Book
 from recondition.book.questions import source_of, vehicle_of
-from recondition.errors import Refused
 from recondition.history.sheet import build
 from recondition.history.source import Source
+from recondition.reports import exporting
 from recondition.reports.history_html import to_html
 from recondition.reports.history_json import to_json
 from recondition.reports.history_pdf import to_pdf
 from recondition.reports.pages import REPORTS, page_of
 from recondition.reports.whole import write_bytes, write_text
+from recondition.reports.workbook import silent
 from recondition.reports.writing import write_page
 
-SPREADSHEET = ".xlsx"
 OF_THE_DEALER = ("worth-doing", "cost-and-uplift")
 HISTORY = ("work-history.html", "work-history.pdf", "work-history.json")
-
-
-class NotASpreadsheetName(Refused):
-    """The bookkeeper's workbook was to lie under a name with another ending than .xlsx."""
-
-    exit_status = 2
-
-    def __init__(self, path: Path) -> None:
-        """Name the file and the ending that fits."""
-        super().__init__(
-            f"the workbook is an {SPREADSHEET} file and cannot be named {path.name}",
-            where=str(path),
-            todo=f"Nothing was written. Name it {path.stem}{SPREADSHEET}.",
-        )
 
 
 def write_history(source: Source, folder: Path, *, made_on: date) -> list[Path]:
@@ -47,21 +33,6 @@ def write_history(source: Source, folder: Path, *, made_on: date) -> list[Path]:
     return paths
 
 
-def write_workbook(book: Book, path: Path) -> None:
-    """Write the bookkeeper's workbook of the whole book.
-
-    Raises NotASpreadsheetName, where another program would not open it, and FileNotWritten.
-    """
-    if path.suffix.lower() != SPREADSHEET:
-        raise NotASpreadsheetName(path)
-    from recondition.reports.books_data import books_data  # noqa: PLC0415 - loads openpyxl
-    from recondition.reports.workbook import write_books  # noqa: PLC0415 - as above
-
-    with book.reading() as conn:
-        data = books_data(conn, made_at=book.now())
-    write_books(path, data)
-
-
 def write_every_report(book: Book, folder: Path, *, history_of: str) -> list[Path]:
     """Write all six reports into a folder; the work history is of one vehicle."""
     paths = []
@@ -73,6 +44,6 @@ def write_every_report(book: Book, folder: Path, *, history_of: str) -> list[Pat
             write_page(page, path, None, book.now())
             paths.append(path)
         source = source_of(conn, vehicle_of(conn, history_of))
-    write_workbook(book, folder / "books.xlsx")
+    exporting.workbook(book, folder / "books.xlsx", exporting.Export(what="workbook"), silent)
     made_on = book.now().astimezone().date()
     return [*paths, folder / "books.xlsx", *write_history(source, folder, made_on=made_on)]

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import tempfile
+from collections.abc import Callable
 from pathlib import Path
 
 from recondition.errors import Refused
@@ -20,21 +21,28 @@ class FileNotWritten(Refused):
         )
 
 
-def write_bytes(path: Path, content: bytes) -> None:
-    """Write a file beside its place and move it there; folders are made. Raises FileNotWritten."""
+def write_with(path: Path, write: Callable[[Path], object]) -> None:
+    """Let ``write`` make a file beside its place and move it there; folders are made.
+
+    Raises FileNotWritten; where ``write`` raises anything else nothing is left either.
+    """
     try:
         path.parent.mkdir(parents=True, exist_ok=True)
         handle, name = tempfile.mkstemp(dir=path.parent, prefix=".writing-")
+        os.fchmod(handle, 0o644)
+        os.close(handle)
         try:
-            with os.fdopen(handle, "wb") as stream:
-                stream.write(content)
-                os.fchmod(stream.fileno(), 0o644)
+            write(Path(name))
             Path(name).replace(path)
-        except OSError:
+        finally:
             Path(name).unlink(missing_ok=True)
-            raise
     except OSError as error:
         raise FileNotWritten(path, error.strerror or str(error)) from error
+
+
+def write_bytes(path: Path, content: bytes) -> None:
+    """Write a file beside its place and move it there; folders are made. Raises FileNotWritten."""
+    write_with(path, lambda made: made.write_bytes(content))
 
 
 def write_text(path: Path, content: str) -> None:

@@ -7,16 +7,18 @@ from typing import TYPE_CHECKING, Any
 
 from openpyxl.utils import get_column_letter
 
-from recondition.amounts import Money
 from recondition.amounts.currencies import minor_digits
+from recondition.book import reading, sums
+from recondition.book.kinds import LINE_KINDS
 from recondition.materials.balance import balance
 from recondition.materials.stock import Flow
 from recondition.reports.sheet_writer import Formula, money_format
 
 if TYPE_CHECKING:
-    from recondition.ledger.drafts import Stored
+    from recondition.book import Connection
     from recondition.materials.stock import Movement
-    from recondition.reports.books_data import BooksData
+
+_SOURCES = ("receipt", "late freight", "supplier return", "stock reversal")
 
 STOCK, MOVEMENTS = "stock", "stock movements"
 _IN = (Flow.RECEIVED, Flow.COUNT_GAIN)
@@ -38,63 +40,56 @@ STOCK_HEADINGS = (
 )  # fmt: skip
 
 
-def movements(data: BooksData) -> Iterator[tuple[Any, ...]]:
-    """Give one row a movement, by product and in the order of posting."""
-    products = {item.id: item for item in data.products}
-    numbers: dict[str, int] = {}
-    cars = {item.id for item in data.vehicles}
-    lines = {line.id: line for line in data.lines}
-    for item in data.movements:
-        move: Movement = item.entry
-        numbers[move.product] = numbers.get(move.product, 0) + 1
-        product = products[move.product]
-        line = lines.get(move.source)
-        vehicle = line.subject.removeprefix("vehicle:") if line else ""
-        yield (
-            product.ref,
-            product.entry.name,
-            numbers[move.product],
-            move.moved_on,
-            item.recorded_at,
-            move.flow.value,
-            data.refs.get(move.source),
-            data.refs[vehicle] if vehicle in cars else None,
-            move.quantity,
-            product.entry.unit,
-            move.cost,
-            move.price_difference,
-            move.on_hand,
-            move.value,
-            data.settings.currency,
+class _Stock:
+    """Products that were ever in stock, with their movements in the order of posting."""
+
+    def __init__(self, conn: Connection) -> None:
+        self.currency = reading.settings_of(conn).currency
+        products = sorted(reading.stored(conn, "product"), key=lambda item: item.ref)
+        place = {item.id: number for number, item in enumerate(products)}
+        self.products = {item.id: item for item in products}
+        self.moves = sorted(
+            reading.stored(conn, "movement"),
+            key=lambda item: (place[item.entry.product], item.sequence),
         )
+        self.refs = reading.refs_by_id(conn, (*LINE_KINDS, *_SOURCES))
+        self.cars = sums.vehicles_of_movements(conn)
+
+    def movements(self) -> Iterator[tuple[Any, ...]]:
+        """Give one row a movement."""
+        numbers: dict[str, int] = {}
+        for item in self.moves:
+            move: Movement = item.entry
+            numbers[move.product] = numbers.get(move.product, 0) + 1
+            product = self.products[move.product]
+            yield (
+                product.ref, product.entry.name, numbers[move.product], move.moved_on,
+                item.recorded_at, move.flow.value, self.refs.get(move.source),
+                self.cars.get(move.source), move.quantity, product.entry.unit, move.cost,
+                move.price_difference, move.on_hand, move.value, self.currency,
+            )  # fmt: skip
+
+    def stock(self) -> Iterator[tuple[Any, ...]]:
+        """Give one row a product: the stock identity in amount and cost, with its live check."""
+        last = max(len(self.moves) + 1, 2)
+        found: dict[str, list[Movement]] = {}
+        for item in self.moves:
+            found.setdefault(item.entry.product, []).append(item.entry)
+        for row, (key, moves) in enumerate(found.items(), start=2):
+            product, summed = self.products[key], balance(moves, self.currency)
+            yield (
+                product.ref, product.entry.name, product.entry.unit, self.currency,
+                *(summed.quantity[flow] for flow in Flow), *_amount(moves[-1], row, last),
+                *(summed.cost[flow] for flow in Flow), summed.price_difference,
+                *_value(moves[-1], row, last),
+            )  # fmt: skip
 
 
-def _of(data: BooksData) -> Iterator[tuple[Stored[Any], list[Movement]]]:
-    """Give each product that was ever in stock with its movements."""
-    found: dict[str, list[Movement]] = {}
-    for item in data.movements:
-        found.setdefault(item.entry.product, []).append(item.entry)
-    for product in data.products:
-        if product.id in found:
-            yield product, found[product.id]
-
-
-def stock(data: BooksData) -> Iterator[tuple[Any, ...]]:
-    """Give one row a product: the stock identity in amount and in cost, with its live check."""
-    last = max(len(data.movements) + 1, 2)
-    for row, (product, moves) in enumerate(_of(data), start=2):
-        summed = balance(moves, data.settings.currency)
-        yield (
-            product.ref,
-            product.entry.name,
-            product.entry.unit,
-            data.settings.currency,
-            *(summed.quantity[flow] for flow in Flow),
-            *_amount(moves[-1], row, last),
-            *(summed.cost[flow] for flow in Flow),
-            summed.price_difference,
-            *_value(moves[-1], row, last),
-        )
+def sheets(conn: Connection) -> Iterator[tuple[str, tuple[str, ...], Iterator[tuple[Any, ...]]]]:
+    """Give the stock sheets: name, headings, rows. Stock is of the whole book."""
+    found = _Stock(conn)
+    yield STOCK, STOCK_HEADINGS, found.stock()
+    yield MOVEMENTS, MOVEMENT_HEADINGS, found.movements()
 
 
 def _amount(last_move: Movement, row: int, last: int) -> tuple[Any, ...]:
@@ -141,20 +136,3 @@ def _netted(column: str, row: int, last: int) -> str:
     came = "+".join(_summed(column, row, last, flow) for flow in _IN)
     went = "-".join(_summed(column, row, last, flow) for flow in Flow if flow not in _IN)
     return f"{came}-{went}"
-
-
-def issued_by_lines(data: BooksData) -> tuple[Money, Money]:
-    """Give what lines and counts cost that came from stock: by the lines, by the movements.
-
-    The two are the same, since a line from stock costs what left stock.
-    """
-    zero = Money.zero(data.settings.currency)
-    sources = {item.entry.source: item.entry for item in data.movements}
-    by_lines, by_moves = zero, zero
-    for line in data.lines:
-        move = sources.get(line.id)
-        if move is None or line.priced is None:
-            continue
-        by_lines += line.priced.cost
-        by_moves += -move.cost if move.flow in _IN else move.cost
-    return by_lines, by_moves
