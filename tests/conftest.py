@@ -14,6 +14,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 import pytest
+from hypothesis import settings
 
 from tests.once import copied_book, once
 from tests.running import done, stand_in
@@ -30,6 +31,10 @@ _USABLE = _IN_MEMORY.is_dir() and os.access(_IN_MEMORY, os.W_OK)
 if _USABLE and shutil.disk_usage(_IN_MEMORY).free > _ROOM_BYTES:
     os.environ.setdefault("PYTEST_DEBUG_TEMPROOT", str(_IN_MEMORY))
     tempfile.tempdir = str(_IN_MEMORY)
+
+# What a property is tried with where its test says nothing; many small ones make up the time.
+settings.register_profile("default run", max_examples=60)
+settings.load_profile("default run")
 
 
 def _make_empty(folder: Path) -> str:
