@@ -7,6 +7,7 @@ real files in a real file system.
 
 from __future__ import annotations
 
+import gc
 import os
 import shutil
 import tempfile
@@ -35,6 +36,10 @@ if _USABLE and shutil.disk_usage(_IN_MEMORY).free > _ROOM_BYTES:
 # What a property is tried with where its test says nothing; many small ones make up the time.
 settings.register_profile("default run", max_examples=60)
 settings.load_profile("default run")
+
+# Thousands of collected tests live as long as the run, and walking over them again and again
+# took a tenth of it. What is young is swept as often as ever.
+gc.set_threshold(*gc.get_threshold()[:2], 1000)
 
 
 def _make_empty(folder: Path) -> str:
