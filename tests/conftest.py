@@ -1,15 +1,29 @@
-"""Where the tests put their books: in memory where the machine has a place for that.
+"""Where the tests put their books, and the books that are made once and copied.
 
 A book on disk waits for the disk at each commit, as it must; thousands of small ones made the
-run half a minute longer. They stay real files in a real file system.
+run half a minute longer. They lie in memory where the machine has a place for that, and stay
+real files in a real file system.
 """
 
 from __future__ import annotations
 
+import gc
 import os
 import shutil
 import tempfile
 from pathlib import Path
+from typing import TYPE_CHECKING
+
+import pytest
+from hypothesis import settings
+
+from tests.once import copied_book, once
+from tests.running import done, stand_in
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from recondition.book.engine import Book
 
 _IN_MEMORY = Path("/dev/shm")  # noqa: S108 - a file system in memory, where there is one
 _ROOM_BYTES = 4 * 1024**3
@@ -18,3 +32,51 @@ _USABLE = _IN_MEMORY.is_dir() and os.access(_IN_MEMORY, os.W_OK)
 if _USABLE and shutil.disk_usage(_IN_MEMORY).free > _ROOM_BYTES:
     os.environ.setdefault("PYTEST_DEBUG_TEMPROOT", str(_IN_MEMORY))
     tempfile.tempdir = str(_IN_MEMORY)
+
+# What a property is tried with where its test says nothing; many small ones make up the time.
+settings.register_profile("default run", max_examples=60)
+settings.load_profile("default run")
+
+# Thousands of collected tests live as long as the run, and walking over them again and again
+# took a tenth of it. What is young is swept as often as ever.
+gc.set_threshold(*gc.get_threshold()[:2], 1000)
+
+
+def _make_empty(folder: Path) -> str:
+    from recondition.book.engine import create_book  # noqa: PLC0415 - heavy, and not for all
+
+    create_book(str(folder / "empty.sqlite")).close()
+    return ""
+
+
+def _run_demo(folder: Path) -> str:
+    with pytest.MonkeyPatch.context() as patched:
+        patched.delenv("RECONDITION_FILES", raising=False)
+        stand_in(folder, patched)
+        return done("recondition demo --into made")
+
+
+@pytest.fixture(scope="session")
+def empty_file(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Make one empty SQLite book for the whole run, to be copied."""
+    folder, _ = once(tmp_path_factory, "empty", _make_empty)
+    return folder / "empty.sqlite"
+
+
+@pytest.fixture(scope="session")
+def demo(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, str]:
+    """Run the demo once for the whole run; give its folder, to be copied, and what was said."""
+    return once(tmp_path_factory, "demo", _run_demo)
+
+
+@pytest.fixture(scope="module")
+def demo_book(
+    demo: tuple[Path, str], tmp_path_factory: pytest.TempPathFactory
+) -> Iterator[Book]:  # fmt: skip
+    """Give a copy of the demo's book to the tests of one file."""
+    from recondition.book.engine import open_book  # noqa: PLC0415 - as above
+
+    to = tmp_path_factory.mktemp("demo") / "demo.book"
+    opened = open_book(copied_book(demo[0] / "made" / "demo.book", to))
+    yield opened
+    opened.close()

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import json
 import shutil
 import tempfile
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -11,13 +13,19 @@ import pytest
 
 from recondition.book.engine import Book, create_book, open_book
 from tests.book.make import FilledBook, filled_book
+from tests.once import copied_book, once
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
 
+    from recondition.fields import Id
+
     Servers = Callable[[str], str]
 
 ENGINES = ("sqlite", "postgresql")
+# A server that lives for one run need not outlive a crash of the machine.
+HASTY = ("ALTER SYSTEM SET fsync = off;", "ALTER SYSTEM SET autovacuum = off;",
+         "SELECT pg_reload_conf();")  # fmt: skip
 
 
 @pytest.fixture(autouse=True)
@@ -44,19 +52,14 @@ def new_database(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Servers]:
             # A short path: a Unix socket's name takes a hundred characters at most.
             folder = tempfile.mkdtemp(prefix="pg")
             servers.append(pgserver.get_server(folder, cleanup_mode="delete"))
+            for line in HASTY:
+                servers[0].psql(line)
         servers[0].psql(f'CREATE DATABASE "{name}" TEMPLATE "{template}";')
         return str(servers[0].get_uri()).replace("/postgres?", f"/{name}?")
 
     yield make
     for server in servers:
         server.cleanup()
-
-
-@pytest.fixture(scope="session")
-def empty_file(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    path = tmp_path_factory.mktemp("empty") / "empty.sqlite"
-    create_book(str(path)).close()
-    return path
 
 
 @pytest.fixture(scope="session")
@@ -95,12 +98,6 @@ def book(
 
 
 @pytest.fixture
-def filled(book: Book, tmp_path: Path) -> FilledBook:
-    """Give a book on each engine that holds a record of every kind."""
-    return filled_book(book, tmp_path)
-
-
-@pytest.fixture
 def small(empty_file: Path, tmp_path: Path) -> Iterator[Book]:
     """Give an empty SQLite book."""
     path = tmp_path / "small.sqlite"
@@ -110,26 +107,57 @@ def small(empty_file: Path, tmp_path: Path) -> Iterator[Book]:
     opened.close()
 
 
+def _make_filled(folder: Path, empty: Path) -> str:
+    made = open_book(copied_book(empty, folder / "book.sqlite"))
+    ids = filled_book(made, folder).ids
+    made.close()
+    return json.dumps(ids)
+
+
 @pytest.fixture(scope="session")
 def filled_folder(
     empty_file: Path, tmp_path_factory: pytest.TempPathFactory
-) -> tuple[Path, FilledBook]:
-    """Make one filled SQLite book, to be copied."""
+) -> tuple[Path, dict[str, Id]]:
+    """Make one filled SQLite book for the whole run, to be copied."""
+    folder, ids = once(tmp_path_factory, "filled", partial(_make_filled, empty=empty_file))
+    return folder, json.loads(ids)
+
+
+@pytest.fixture(scope="session")
+def filled_database(
+    new_database: Servers, empty_database: str, tmp_path_factory: pytest.TempPathFactory
+) -> tuple[Path, dict[str, Id]]:
+    """Make one filled PostgreSQL book, to be copied, and give its files."""
     folder = tmp_path_factory.mktemp("filled")
-    shutil.copy(empty_file, folder / "book.sqlite")
-    made = open_book(str(folder / "book.sqlite"))
-    filled = filled_book(made, folder)
-    made.close()
-    return folder, filled
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setenv("RECONDITION_FILES", str(folder / "files"))
+        made = open_book(new_database("filled", empty_database))
+        ids = filled_book(made, folder).ids
+        made.close()
+    return folder / "files", ids
 
 
 @pytest.fixture
-def whole(filled_folder: tuple[Path, FilledBook], tmp_path: Path) -> Iterator[FilledBook]:
+def whole(filled_folder: tuple[Path, dict[str, Id]], tmp_path: Path) -> Iterator[FilledBook]:
     """Give a filled SQLite book of the test's own."""
-    folder, filled = filled_folder
-    path = tmp_path / "whole.sqlite"
-    shutil.copy(folder / "book.sqlite", path)
-    shutil.copytree(folder / "book.sqlite.files", tmp_path / "whole.sqlite.files")
-    opened = open_book(str(path))
-    yield FilledBook(opened, filled.ids)
+    folder, ids = filled_folder
+    opened = open_book(copied_book(folder / "book.sqlite", tmp_path / "whole.sqlite"))
+    yield FilledBook(opened, ids)
+    opened.close()
+
+
+@pytest.fixture(params=ENGINES)
+def filled(
+    request: pytest.FixtureRequest, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> Iterator[FilledBook]:
+    """Give a book on each engine that holds a record of every kind."""
+    if request.param == "sqlite":
+        yield request.getfixturevalue("whole")
+        return
+    files, ids = request.getfixturevalue("filled_database")
+    make: Servers = request.getfixturevalue("new_database")
+    shutil.copytree(files, tmp_path / "files")
+    monkeypatch.setenv("RECONDITION_FILES", str(tmp_path / "files"))
+    opened = open_book(make(f"book{abs(hash(request.node.nodeid))}", "filled"))
+    yield FilledBook(opened, ids)
     opened.close()

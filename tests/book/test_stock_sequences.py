@@ -21,7 +21,7 @@ from recondition.book.admission_stock import (
     StockAlreadyReversed,
 )
 from recondition.book.check import check
-from recondition.book.engine import Book, create_book, open_book
+from recondition.book.engine import Book, open_book
 from recondition.fields import Id, Words
 from recondition.ledger.days import BeforeItsCause
 from recondition.ledger.lines import Consumable, Count, Purpose, Reversal, Unlinked, Use
@@ -33,6 +33,7 @@ from recondition.materials.receiving import LateFreight, StockReversal, Supplier
 from recondition.materials.valuation import NotInStock
 from tests.book.make import DAY, Shop, add, line, links, shop, usd
 from tests.book.make_stock import ml, received
+from tests.once import copied_book
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -116,13 +117,13 @@ class Played:
 
 
 @pytest.fixture(scope="module")
-def started() -> Iterator[dict[str, tuple[Path, Shop, tuple[Id, Id]]]]:
+def started(empty_file: Path) -> Iterator[dict[str, tuple[Path, Shop, tuple[Id, Id]]]]:
     """Make one shop for each way to value stock; each example plays on a copy."""
     folder = Path(tempfile.mkdtemp())
     found = {}
     for method in METHODS:
         path = folder / f"{method}.sqlite"
-        book = create_book(str(path))
+        book = open_book(copied_book(empty_file, path))
         made = shop(book)
         add(book, "setting", "stock value", Setting(value=method))
         product = Product(name="Cut 3", material_type="compound", unit="ml")

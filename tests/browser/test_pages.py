@@ -6,18 +6,17 @@ from collections.abc import Iterator
 from datetime import datetime
 from itertools import pairwise
 from pathlib import Path
+from typing import Literal
 
 import pytest
-from playwright.sync_api import Browser, Page, sync_playwright
+from playwright.sync_api import Page, sync_playwright
 
-from recondition.book.engine import create_book
-from recondition.intake.load import load
-from recondition.reports.files import write_every_report
+from recondition.book.engine import Book
 from recondition.reports.inspection import inspection_page
 from recondition.reports.pages import REPORTS, page_of
 from recondition.reports.writing import write_page
-from recondition.resources import resource
 from tests.browsing import ARGUMENTS, chromium
+from tests.once import copied
 
 BENCH = ("arrival", "condition", "changes")
 PAGES = (
@@ -25,62 +24,72 @@ PAGES = (
     *(f"{name}.html" for name in BENCH),
 )  # fmt: skip
 WIDTHS = (360, 1200)
+Scheme = Literal["light", "dark"]
 
 APRIL = datetime(2031, 4, 8)  # noqa: DTZ001 - the shop's own wall clock
 
 
 @pytest.fixture(scope="module")
-def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    place = tmp_path_factory.mktemp("demo")
-    book = create_book(str(place / "demo.book"))
-    load(book, resource("demo_data") / "shop-year.xlsx", author_ref="IC")
-    write_every_report(book, place / "reports", history_of="0007")
-    with book.reading() as conn:
-        made = {
-            name: page_of(name, REPORTS[name](conn, (), APRIL), made_at=book.now())
-            for name in BENCH
-        }
-        made["inspection"] = inspection_page(conn, "0007", book.now())
+def folder(
+    demo: tuple[Path, str], demo_book: Book, tmp_path_factory: pytest.TempPathFactory
+) -> Path:
+    """Give the demo's reports, and beside them the pages that it does not write."""
+    now = demo_book.now()
+    place = copied(demo[0] / "made" / "reports", tmp_path_factory.mktemp("pages") / "reports")
+    with demo_book.reading() as conn:
+        made = {name: page_of(name, REPORTS[name](conn, (), APRIL), made_at=now) for name in BENCH}
+        made["inspection"] = inspection_page(conn, "0007", now)
     for name, page in made.items():
-        write_page(page, place / "reports" / f"{name}.html", None, book.now())
-    return place / "reports"
+        write_page(page, place / f"{name}.html", None, now)
+    return place
 
 
 @pytest.fixture(scope="module")
-def browser() -> Iterator[Browser]:
+def tab() -> Iterator[Tab]:
+    """Give one tab; a new one takes longer than all that a test does in it."""
     with sync_playwright() as playwright:
         started = playwright.chromium.launch(executable_path=chromium(), args=ARGUMENTS)
-        yield started
+        yield Tab(started.new_page())
         started.close()
 
 
-def _open(browser: Browser, path: Path, width: int) -> tuple[Page, list[str], list[str]]:
-    """Open a page; give it with every request it made and everything it complained of."""
-    page = browser.new_page(viewport={"width": width, "height": 800})
-    requests: list[str] = []
-    complaints: list[str] = []
-    page.on("request", lambda request: requests.append(request.url))
-    page.on("console", lambda message: complaints.append(message.text))
-    page.on("pageerror", lambda error: complaints.append(str(error)))
-    page.goto(path.as_uri())
-    return page, requests, complaints
+class Tab:
+    """A tab with every request it made and everything it complained of since it was opened."""
+
+    def __init__(self, page: Page) -> None:
+        """Listen to a page."""
+        self.page = page
+        self.requests: list[str] = []
+        self.complaints: list[str] = []
+        page.on("request", lambda request: self.requests.append(request.url))
+        page.on("console", lambda message: self.complaints.append(message.text))
+        page.on("pageerror", lambda error: self.complaints.append(str(error)))
+
+    def open(self, path: Path, width: int, scheme: Scheme = "light") -> Page:
+        """Load a file at a width; nothing is left of the page before."""
+        self.page.goto("about:blank")
+        self.page.set_viewport_size({"width": width, "height": 800})
+        self.page.emulate_media(color_scheme=scheme)
+        self.requests.clear()
+        self.complaints.clear()
+        self.page.goto(path.as_uri())
+        return self.page
 
 
 @pytest.mark.parametrize("width", WIDTHS)
 @pytest.mark.parametrize("name", PAGES)
 def test_a_page_fits_its_width_and_asks_for_nothing(
-    browser: Browser, folder: Path, name: str, width: int
+    tab: Tab, folder: Path, name: str, width: int
 ) -> None:
-    page, requests, complaints = _open(browser, folder / name, width)
+    page = tab.open(folder / name, width)
     assert page.evaluate("document.documentElement.scrollWidth") <= width
-    assert requests == [(folder / name).as_uri()]
-    assert complaints == []
-    page.close()
+    assert tab.requests == [(folder / name).as_uri()]
+    assert tab.complaints == []
 
 
 @pytest.mark.parametrize("name", PAGES)
-def test_a_page_can_be_read_without_seeing_it(browser: Browser, folder: Path, name: str) -> None:
-    page, _, _ = _open(browser, folder / name, 1200)
+def test_a_page_can_be_read_without_seeing_it(tab: Tab, folder: Path, name: str) -> None:
+    page = tab.open(folder / name, 1200)
     assert page.get_attribute("html", "lang") == "en"
     assert page.title()
     levels = page.evaluate("[...document.querySelectorAll('h1,h2,h3')].map(h => +h.tagName[1])")
@@ -93,17 +102,13 @@ def test_a_page_can_be_read_without_seeing_it(browser: Browser, folder: Path, na
     assert page.evaluate(f"{unnamed}.length") == 0
     assert page.evaluate("document.querySelectorAll('table:not(:has(caption))').length") == 0
     assert page.evaluate("document.querySelectorAll('main').length") == 1
-    page.close()
 
 
 @pytest.mark.parametrize("scheme", ["light", "dark"])
 @pytest.mark.parametrize("name", PAGES)
-def test_every_text_has_enough_contrast(
-    browser: Browser, folder: Path, name: str, scheme: str
-) -> None:
+def test_every_text_has_enough_contrast(tab: Tab, folder: Path, name: str, scheme: Scheme) -> None:
     # WCAG 2.2, 1.4.3: 4.5 to 1 for text; ratio (L1 + 0.05) / (L2 + 0.05), threshold 0.04045.
-    page = browser.new_page(color_scheme=scheme)  # type: ignore[arg-type]
-    page.goto((folder / name).as_uri())
+    page = tab.open(folder / name, 1280, scheme)
     worst = page.evaluate(
         """() => {
           const rgb = text => text.match(/[\\d.]+/g).map(Number);
@@ -127,12 +132,11 @@ def test_every_text_has_enough_contrast(
         }"""
     )
     assert worst >= 4.5
-    page.close()
 
 
-def test_the_panel_map_can_be_read_on_a_phone(browser: Browser, folder: Path) -> None:
+def test_the_panel_map_can_be_read_on_a_phone(tab: Tab, folder: Path) -> None:
     """Every text of a map is as high as small print, and stays within its own tile."""
-    page, _, _ = _open(browser, folder / "condition.html", 360)
+    page = tab.open(folder / "condition.html", 360)
     texts = page.evaluate(
         """() => [...document.querySelectorAll('figure svg')].flatMap(svg => {
           const boxes = [...svg.querySelectorAll('path')]
@@ -150,16 +154,14 @@ def test_the_panel_map_can_be_read_on_a_phone(browser: Browser, folder: Path) ->
     assert sum(inside for *_, inside in texts) > 30
     assert [text for text, height, *_ in texts if height < 10] == []
     assert [text for text, _, fits, _ in texts if not fits] == []
-    page.close()
 
 
 def test_on_paper_the_table_behind_a_picture_is_printed(
-    browser: Browser, folder: Path, tmp_path: Path
+    tab: Tab, folder: Path, tmp_path: Path
 ) -> None:
     from pypdf import PdfReader  # noqa: PLC0415 - only here
 
-    page, _, _ = _open(browser, folder / "worth-doing.html", 1200)
+    page = tab.open(folder / "worth-doing.html", 1200)
     page.pdf(path=str(tmp_path / "page.pdf"), format="A4")
     text = "\n".join(sheet.extract_text() for sheet in PdfReader(tmp_path / "page.pdf").pages)
     assert "Worth in the plan" in text
-    page.close()

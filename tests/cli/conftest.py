@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-import shutil
 from typing import TYPE_CHECKING
 
 import pytest
 
 from tests.cli.days import ACID, TYPED
 from tests.cli.lines import ADDING
+from tests.once import copied, once
 from tests.pictures import photograph
 from tests.running import done, stand_in
 
@@ -16,15 +16,7 @@ if TYPE_CHECKING:
     from pathlib import Path
 
 
-def _copy(made: Path, to: Path) -> Path:
-    shutil.copytree(made, to, ignore=shutil.ignore_patterns("*-shm"))
-    return to
-
-
-@pytest.fixture(scope="session")
-def typed(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, str]:
-    """Make a book of short lines; give its folder and what was said."""
-    folder = tmp_path_factory.mktemp("typed")
+def _type(folder: Path) -> str:
     (folder / "invoice.txt").write_text("Halm Decals, one stripe, 120.00\n", encoding="utf-8")
     (folder / "photos").mkdir()
     for name, taken, shade in (
@@ -36,24 +28,19 @@ def typed(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, str]:
     (folder / "typed.txt").write_text(TYPED, encoding="utf-8")
     with pytest.MonkeyPatch.context() as patched:
         stand_in(folder, patched)
-        said = [f"$ {line}\n{done(line)}" for line in ADDING]
-    return folder, "".join(said)
+        return "".join(f"$ {line}\n{done(line)}" for line in ADDING)
 
 
 @pytest.fixture(scope="session")
-def demo(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, str]:
-    """Run the demo; give its folder and what was said."""
-    folder = tmp_path_factory.mktemp("demo")
-    with pytest.MonkeyPatch.context() as patched:
-        stand_in(folder, patched)
-        said = done("recondition demo --into made")
-    return folder, said
+def typed(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, str]:
+    """Make a book of short lines; give its folder and what was said."""
+    return once(tmp_path_factory, "typed", _type)
 
 
 @pytest.fixture
 def shop(typed: tuple[Path, str], tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     """Stand in a copy of the folder with the short lines' book."""
-    folder = _copy(typed[0], tmp_path / "shop")
+    folder = copied(typed[0], tmp_path / "shop")
     stand_in(folder, monkeypatch)
     return folder
 
@@ -61,6 +48,6 @@ def shop(typed: tuple[Path, str], tmp_path: Path, monkeypatch: pytest.MonkeyPatc
 @pytest.fixture
 def year(demo: tuple[Path, str], tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     """Stand in a copy of the folder with the demo's book."""
-    folder = _copy(demo[0], tmp_path / "year")
+    folder = copied(demo[0], tmp_path / "year")
     stand_in(folder, monkeypatch, book="made/demo.book")
     return folder

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import shlex
 import sqlite3
 import subprocess
 import sys
@@ -12,7 +13,7 @@ import pytest
 
 from recondition.cli import tell
 from tests.house.tree import ROOT
-from tests.running import told
+from tests.running import run, told
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -48,6 +49,18 @@ def _process(*words: str) -> subprocess.CompletedProcess[str]:
     ],
 )
 def test_the_exit_status_says_how_it_went(words: tuple[str, ...], status: int) -> None:
+    ran = run(shlex.join(("recondition", *words)))
+    assert ran.status == status, ran.err
+    assert "Traceback" not in ran.err
+    assert bool(ran.err) == (status != 0)
+
+
+@pytest.mark.usefixtures("shop")
+@pytest.mark.parametrize(
+    ("words", "status"),
+    [(("vehicle", "list"), 0), (("vehicle", "show", "0099"), 1), (("vehicle", "paint"), 2)],
+)
+def test_the_process_ends_with_it(words: tuple[str, ...], status: int) -> None:
     ran = _process(*words)
     assert ran.returncode == status, ran.stderr
     assert "Traceback" not in ran.stderr
@@ -90,5 +103,5 @@ def test_a_book_stays_unmade_when_the_call_is_wrong(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.chdir(tmp_path)
-    assert _process("--book", "new.book", "--as", "MR", "import", "none.xlsx").returncode == 2
+    assert run("recondition --book new.book --as MR import none.xlsx").status == 2
     assert list(tmp_path.iterdir()) == []

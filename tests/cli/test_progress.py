@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 
 import pytest
 
-from recondition.resources import resource
+from tests.intake.sheetmaker import base, write_workbook
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -21,8 +21,8 @@ MAIN = "import sys; sys.argv[0] = 'recondition'; from recondition.cli import mai
 
 
 def _import(folder: Path, stderr: int) -> None:
-    command = [sys.executable, "-c", MAIN, "--book", "shop.book", "--as", "IC", "import"]
-    workbook = str(resource("demo_data") / "shop-year.xlsx")
+    command = [sys.executable, "-c", MAIN, "--book", "shop.book", "--as", "HK", "import"]
+    workbook = str(write_workbook(folder / "job.xlsx", base()))
     subprocess.run([*command, workbook], cwd=folder, stderr=stderr, stdout=subprocess.PIPE,
                    env={**os.environ, "TERM": "xterm", "COLUMNS": "100"}, check=True)  # fmt: skip
 

@@ -9,7 +9,7 @@ import pytest
 from openpyxl import load_workbook
 
 from recondition.book import questions, reading
-from recondition.book.engine import Book, create_book
+from recondition.book.engine import Book
 from recondition.condition.findings import NEEDS_REASON, Ended, Stage
 from recondition.condition.vehicle import Holding
 from recondition.intake.blank import write_blank
@@ -22,7 +22,6 @@ from recondition.worth.estimates import CandidateState
 from tests.demo.cells import LINE_SHEETS, Totals, rows_of, totals_by_vehicle
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
     from pathlib import Path
 
     from recondition.ledger.drafts import Stored
@@ -33,11 +32,9 @@ TEXTS_SHOWN_TO_BUYERS = ("words", "reason", "evidence", "spot", "removed_part_ke
 
 
 @pytest.fixture(scope="module")
-def book(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Book]:
-    made = create_book(str(tmp_path_factory.mktemp("demo") / "demo.book"))
-    load(made, WORKBOOK, author_ref="IC")
-    yield made
-    made.close()
+def book(demo_book: Book) -> Book:
+    """Give the book that the demo made of the workbook."""
+    return demo_book
 
 
 @pytest.fixture(scope="module")
@@ -68,10 +65,12 @@ def test_it_is_the_blank_workbook_filled_in(tmp_path: Path) -> None:
         assert [c.value for c in filled[name][1]] == [c.value for c in blank[name][1]], name
 
 
-def test_a_second_import_finds_every_row_there(book: Book) -> None:
+def test_a_second_import_finds_every_row_there(
+    book: Book, cells: dict[str, list[dict[str, Any]]]
+) -> None:
     report = load(book, WORKBOOK, author_ref="IC")
     assert report.changed == 0
-    assert report.rows == sum(map(len, rows_of(WORKBOOK).values()))
+    assert report.rows == sum(map(len, cells.values()))
     assert report.words()[-1] == "Everything is in the book already; nothing was changed."
 
 

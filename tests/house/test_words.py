@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 import pytest
 
 from tests.errors.test_cases import every_refusal
-from tests.house.tree import ROOT, Function, functions, modules, tracked
+from tests.house.tree import ROOT, Function, functions, modules, names, tracked
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -44,7 +44,7 @@ def _public(tree: ast.Module) -> Iterator[ast.ClassDef | Function]:
                 yield from (inner for inner in methods if not inner.name.startswith("_"))
 
 
-@pytest.mark.parametrize("module", modules())
+@pytest.mark.parametrize("module", names())
 def test_every_public_thing_has_a_docstring(module: str) -> None:
     tree = modules()[module]
     assert ast.get_docstring(tree)

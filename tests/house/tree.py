@@ -18,13 +18,15 @@ Function = ast.FunctionDef | ast.AsyncFunctionDef
 
 
 @cache
+def names() -> list[str]:
+    """Name every module of the package by its path in it, such as ``worth/terms.py``."""
+    return [path.relative_to(PACKAGE).as_posix() for path in sorted(PACKAGE.rglob("*.py"))]
+
+
+@cache
 def modules() -> dict[str, ast.Module]:
-    """Give every module of the package by its path in it, such as ``worth/terms.py``."""
-    found = sorted(PACKAGE.rglob("*.py"))
-    return {
-        path.relative_to(PACKAGE).as_posix(): ast.parse(path.read_text(encoding="utf-8"))
-        for path in found
-    }
+    """Give every module of the package by its name; only a worker that looks reads them."""
+    return {name: ast.parse((PACKAGE / name).read_text(encoding="utf-8")) for name in names()}
 
 
 def room_of(module: str) -> str:

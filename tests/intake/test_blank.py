@@ -24,16 +24,20 @@ if TYPE_CHECKING:
 
 
 @pytest.fixture(scope="module")
-def blank(tmp_path_factory: pytest.TempPathFactory) -> Any:
+def blank_file(tmp_path_factory: pytest.TempPathFactory) -> Path:
     path = tmp_path_factory.mktemp("blank") / "blank.xlsx"
     write_blank(path)
-    return load_workbook(path)
+    return path
 
 
-def test_it_imports_as_empty(book: Book, tmp_path: Path) -> None:
+@pytest.fixture(scope="module")
+def blank(blank_file: Path) -> Any:
+    return load_workbook(blank_file)
+
+
+def test_it_imports_as_empty(book: Book, blank_file: Path, tmp_path: Path) -> None:
     load(book, write_workbook(tmp_path / "job.xlsx", base()), author_ref="HK")
-    write_blank(tmp_path / "blank.xlsx")
-    report = load(book, tmp_path / "blank.xlsx", author_ref="HK")
+    report = load(book, blank_file, author_ref="HK")
     assert report.rows == 0
     assert report.notices == ()
     assert report.words() == ["blank.xlsx has no rows to import; the book is as it was."]

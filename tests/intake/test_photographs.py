@@ -10,7 +10,7 @@ import pytest
 from recondition.amounts import Quantity
 from recondition.book import reading
 from recondition.book.check import check
-from recondition.book.engine import Book, create_book
+from recondition.book.engine import Book
 from recondition.book.pictures import PIXELS_MAX, fault_of, taken_by_camera
 from recondition.book.posting import Status
 from recondition.intake.load import load
@@ -21,8 +21,7 @@ from tests.pictures import bomb, hostile, photograph, picture
 
 
 @pytest.fixture
-def shop(tmp_path: Path) -> Book:
-    book = create_book(str(tmp_path / "shop.book"))
+def shop(book: Book, tmp_path: Path) -> Book:
     load(book, write_folder(tmp_path / "sheets", base()), author_ref="HK")
     return book
 

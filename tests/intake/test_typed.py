@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import pytest
 
 from recondition.book import reading
-from recondition.book.engine import Book, create_book
+from recondition.book.engine import Book
 from recondition.condition.bodies import body_of
 from recondition.condition.findings import Ended, ExtentKind, When
 from recondition.intake.load import load
@@ -24,8 +24,7 @@ GAUGE = [["instrument", "name", "principle", "uncertainty"],
 
 
 @pytest.fixture
-def shop(tmp_path: Path) -> Book:
-    book = create_book(str(tmp_path / "shop.book"))
+def shop(book: Book, tmp_path: Path) -> Book:
     sheets = base() | {"instruments": GAUGE}
     load(book, write_folder(tmp_path / "sheets", sheets), author_ref="HK")
     return book

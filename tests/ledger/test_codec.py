@@ -47,14 +47,14 @@ def through_text(entry: Any) -> Any:
 
 
 @ALL
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=18, deadline=None)
 @given(data=st.data())
 def test_an_entry_comes_back_as_it_was(kind: Kind, data: st.DataObject) -> None:
     entry = data.draw(entries_of(kind))
     assert through_text(entry) == entry
 
 
-@settings(max_examples=50, deadline=None)
+@settings(max_examples=30, deadline=None)
 @given(entries(Priced))
 def test_the_money_of_a_line_comes_back_as_it_was(priced: Priced) -> None:
     assert through_text(priced) == priced

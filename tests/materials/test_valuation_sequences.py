@@ -200,7 +200,7 @@ def _layers_make_up(stock: Stock) -> None:
 
 
 TestEvents = Events.TestCase
-TestEvents.settings = settings(max_examples=100, stateful_step_count=30, deadline=None)
+TestEvents.settings = settings(max_examples=70, stateful_step_count=30, deadline=None)
 
 PIECES = st.lists(st.tuples(st.integers(1, 6), st.integers(0, 900), DAYS), min_size=1, max_size=6)
 

@@ -6,7 +6,8 @@ from typing import TYPE_CHECKING
 
 import pytest
 
-from recondition.book.engine import Book, create_book
+from recondition.book.engine import Book, open_book
+from tests.once import copied_book
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -14,9 +15,9 @@ if TYPE_CHECKING:
 
 
 @pytest.fixture
-def book(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Book]:
+def book(empty_file: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Book]:
     """Give an empty SQLite book."""
     monkeypatch.delenv("RECONDITION_FILES", raising=False)
-    made = create_book(str(tmp_path / "reports.sqlite"))
-    yield made
-    made.close()
+    opened = open_book(copied_book(empty_file, tmp_path / "reports.sqlite"))
+    yield opened
+    opened.close()

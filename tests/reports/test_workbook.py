@@ -13,24 +13,22 @@ import pytest
 
 from recondition.amounts.currencies import minor_digits
 from recondition.book import reading
-from recondition.book.engine import Book, create_book
+from recondition.book.engine import Book
 from recondition.book.reversing import reverse_line
 from recondition.fields import Words
-from recondition.intake.load import load
 from recondition.reports.books_data import BooksData, books_data
 from recondition.reports.workbook import LINE_HEADINGS, books
-from recondition.resources import resource
 
 Sheets = dict[str, list[dict[str, Any]]]
 
 
 @pytest.fixture(scope="module")
-def book(tmp_path_factory: pytest.TempPathFactory) -> Book:
+def book(demo_book: Book) -> Book:
     """Give the demo's book with one line taken back."""
-    made = create_book(str(tmp_path_factory.mktemp("book") / "demo.book"))
-    load(made, resource("demo_data") / "shop-year.xlsx", author_ref="IC")
-    reverse_line(made, "L-005", "entered twice", author_ref="IC", day="2031-04-05", period=None)
-    return made
+    reverse_line(
+        demo_book, "L-005", "entered twice", author_ref="IC", day="2031-04-05", period=None
+    )
+    return demo_book
 
 
 @pytest.fixture(scope="module")

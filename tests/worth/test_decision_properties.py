@@ -18,7 +18,7 @@ from tests.worth import brute_force as plain
 if TYPE_CHECKING:
     from recondition.worth.question import Question
 
-BOUNDED = settings(max_examples=25, deadline=None)
+BOUNDED = settings(max_examples=20, deadline=None)
 
 
 @BOUNDED
