@@ -39,7 +39,7 @@ settings.load_profile("default run")
 
 # Thousands of collected tests live as long as the run, and walking over them again and again
 # took a tenth of it. What is young is swept as often as ever.
-gc.set_threshold(*gc.get_threshold()[:2], 1000)
+gc.set_threshold(*gc.get_threshold()[:2], 200)
 
 
 def _make_empty(folder: Path) -> str:

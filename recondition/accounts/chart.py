@@ -13,7 +13,6 @@ from datetime import date
 
 import rfc8785
 
-from recondition.errors import Refused
 from recondition.ledger.items import CostItem
 
 
@@ -33,16 +32,6 @@ class MappedAccount:
     from_date: date
     code: str
     name: str
-
-
-class NoSuchRole(Refused):
-    """A role that the journal does not know."""
-
-    def __init__(self, found: str) -> None:
-        """Name it."""
-        super().__init__(
-            f"no posting has the role {found!r}", todo="'recondition account list' shows them all."
-        )
 
 
 INVENTORY = "inventory"
@@ -168,9 +157,3 @@ class Chart:
     def _pair(self, role: str, day: str) -> tuple[str, str]:
         found = self.account(role, day)
         return found.code, found.name
-
-
-def check_role(entry: MappedAccount) -> None:
-    """Refuse a row for a role that nothing has. Raises NoSuchRole."""
-    if entry.role not in DEFAULT:
-        raise NoSuchRole(entry.role)

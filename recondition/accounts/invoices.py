@@ -107,7 +107,7 @@ class PaidTooMuch(Refused):
     def __init__(self, ref: str, still_open: Money) -> None:
         """Name what is settled and what is open on it."""
         super().__init__(
-            f"only {still_open} is still open on {ref}",
+            f"only {still_open.text} is still open on {ref}",
             todo="Correct the amount; money on top is a payment on its own document.",
         )
 

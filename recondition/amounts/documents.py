@@ -42,7 +42,7 @@ class ForeignDiffers(Refused):
     def __init__(self, found: Money, wanted: Money) -> None:
         """Show both."""
         super().__init__(
-            f"the amount is {found}, and the foreign amount at its rate gives {wanted}",
+            f"the amount is {found.text}, and the foreign amount at its rate gives {wanted.text}",
             todo="Leave the amount empty, so that it is worked out, or correct the rate.",
         )
 

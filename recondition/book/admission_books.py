@@ -7,7 +7,6 @@ from typing import Any
 
 from sqlalchemy import select
 
-from recondition.accounts.chart import MappedAccount, check_role
 from recondition.accounts.facts import invoice_key
 from recondition.accounts.hours import PaidHours, check_week
 from recondition.accounts.invoices import InvoiceTwice, SupplierInvoice
@@ -30,14 +29,12 @@ REVERSIBLE = ("supplier invoice", "payment", "sale", "owner invoice", "value tes
 def admit(context: Context, ref: str, entry: Any) -> None:  # noqa: ANN401 - any entry class
     """Refuse an entry of the books that contradicts itself or the book.
 
-    Raises BadTaxCode, NoSuchRole, NotAMonday, InvoiceTwice, SoldAlready, NotInInventory,
+    Raises BadTaxCode, NotAMonday, InvoiceTwice, SoldAlready, NotInInventory,
     EntryAlreadyReversed, StillRelied, BeforeItsCause.
     """
     match entry:
         case TaxCode():
             check_code(entry, tuple(LineKind))
-        case MappedAccount():
-            check_role(entry)
         case PaidHours():
             check_week(entry)
         case SupplierInvoice():

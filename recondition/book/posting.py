@@ -31,7 +31,7 @@ from recondition.book.tables import (
     record,
     stored_file,
 )
-from recondition.book.telling import said_of
+from recondition.book.telling import late_of, said_of
 from recondition.book.timesheet import Timesheet
 from recondition.book.wording import shown
 from recondition.errors import Refused
@@ -96,6 +96,7 @@ class Poster:
         self._times = Timesheet(conn, self._context)
         self._surfaces = Surfaces(conn, self._context, self._flush)
         self._verdict = Verdict()
+        self._late: tuple[str, ...] = ()
         self._pricer = Pricer(conn, self._context, self._head, self._flush)
         self._heads: dict[str, chain.Head] = {}
         self._grown: set[str] = set()
@@ -167,7 +168,7 @@ class Poster:
     def _result(self, draft: Draft, status: Status, record_id: str) -> Result:
         """Give what became of a draft, with what is to be said of it."""
         verdict = self._verdict
-        told = (*verdict.told, *said_of(draft.entry))
+        told = (*verdict.told, *said_of(draft.entry), *self._late)
         return Result(draft, status, record_id, told=told, reminders=verdict.reminders)
 
     def _with_key(self, draft: Draft) -> str | None:
@@ -216,6 +217,7 @@ class Poster:
         record_id = entity_id if version == 1 else uuid.uuid4().hex
         documents = self._context.commitments(getattr(draft.entry, "documents", ()))
         worked = self._pricer.work_out(record_id, draft.entry)
+        self._late = late_of(draft.entry, worked.priced)
         subject = subject_of(draft.kind, entity_id, draft.entry)
         words = words_of(draft.entry) | {"ref": draft.ref}
         salts = {field: os.urandom(chain.SALT_BYTES) for field in words}

@@ -18,6 +18,7 @@ from recondition.book.shelf import Shelf
 from recondition.ledger.codec import PlainDict, encode_fields
 from recondition.ledger.days import BeforeItsCause
 from recondition.ledger.lines import (
+    Bought,
     Consumable,
     Count,
     Entered,
@@ -121,7 +122,8 @@ class Pricer:
         rate = self._rate(entry, consigned=consigned) if isinstance(entry, Labour) else None
         day = document_day(entry)
         period = booking_period(entry.period, day, self._context.closed_periods())
-        code = self._context.tax_code(entry.tax_code, day) if entry.tax_code else None
+        named = entry.tax_code if isinstance(entry, Bought) else None
+        code = self._context.tax_code(named, day) if named else None
         stocked = self._stocked(record_id, entry)
         priced = replace(
             price(

@@ -14,9 +14,10 @@ from recondition.book.context import Context, NotThere
 from recondition.book.engine import Book
 from recondition.book.kinds import LINE_KINDS
 from recondition.book.posting import Poster
+from recondition.book.undone import undone_by
 from recondition.errors import Refused
 from recondition.fields import Id, Words
-from recondition.ledger.booked import EntryReversal
+from recondition.ledger.booked import EntryAlreadyReversed, EntryReversal
 from recondition.ledger.chain import SHOP
 from recondition.ledger.drafts import Draft, Stored
 from recondition.ledger.lines import Reversal
@@ -148,6 +149,8 @@ def undo(  # noqa: PLR0913 - each is a separate choice of the caller
             raise reading.SeveralLines(ref, list(found))
         ((of_kind, first_id),) = found.items()
         (first,) = reading.stored(conn, of_kind, ids=[first_id])
+        if first_id in undone_by(conn):
+            raise EntryAlreadyReversed(own)
         vehicle = getattr(first.entry, "vehicle", None)
         entry = EntryReversal(
             vehicle=vehicle,

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
+from recondition.book.booking import day_booked
 from recondition.condition.custody import STOP, STOP_WORDS, CustodyItem
 from recondition.condition.defects import material_named
 from recondition.condition.film import FilmReading, figures, in_mil, shown
@@ -18,6 +19,20 @@ from recondition.condition.water import (
     names,
     spot_risk,
 )
+from recondition.ledger.codec import PlainDict
+from recondition.ledger.lines import Entered, Reversal, document_day
+from recondition.ledger.periods import month_of
+
+
+def late_of(entry: Any, priced: PlainDict) -> tuple[str, ...]:  # noqa: ANN401 - any entry class
+    """Say that something went to a later period than its own day's, which is closed."""
+    period = priced.get("period")
+    if not isinstance(period, str) or getattr(entry, "period", None) is not None:
+        return ()
+    lines = isinstance(entry, Entered | Reversal)
+    day = document_day(entry) if lines else day_booked(entry)
+    own = month_of(day)
+    return (f"period {own} is closed: booked in {period}",) if own < period else ()
 
 
 def said_of(entry: Any) -> tuple[str, ...]:  # noqa: ANN401, PLR0911 - one arm a kind of entry

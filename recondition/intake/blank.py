@@ -70,6 +70,9 @@ class NotAWorkbookName(Refused):
         )
 
 
+LISTED_MAX = 200  # signs of words; a cell's list holds 255 with its commas
+
+
 def write_blank(
     path: Path, settings: Settings | None = None, first_refs: Mapping[str, str] | None = None
 ) -> None:
@@ -168,12 +171,12 @@ def number_format(column: ColumnSpec, digits: int) -> str:
 
 
 def choices(column: ColumnSpec) -> tuple[str, ...]:
-    """Give the words of a column's drop-down list, none where it has no list."""
+    """Give the words of a column's drop-down list, none where it has none or too long a one."""
     if column.parse is Parse.YES_NO:
         return ("yes", "no")
     if column.parse is Parse.SEVERITY:
         return tuple(str(level) for level in range(len(SEVERITY_WORDS)))
-    return column.choices
+    return column.choices if sum(map(len, column.choices)) < LISTED_MAX else ()
 
 
 def _help(page: Any, column: ColumnSpec, at: str) -> None:  # noqa: ANN401 - openpyxl's sheet

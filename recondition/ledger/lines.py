@@ -181,8 +181,7 @@ class LineEntry:
     (YYYY-MM): three different things. A line links to findings or says why to none.
     ``billed`` is what the owner of a consigned vehicle is asked for; cost is not charge.
     ``override`` is the reason of who answers for work that a caution or the film would stop; it
-    is printed. ``tax_code`` and ``tax`` are those of the document for the whole line;
-    ``foreign`` is what the price is in the document's own currency, ``settled`` how it is paid.
+    is printed.
     ``words`` may be shown to a buyer; ``private_note`` never is.
     """
 
@@ -206,6 +205,18 @@ class LineEntry:
     rework: Rework | None = None
     loss: Loss | None = None
     override: Words | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Bought(LineEntry):
+    """What a line has besides that was bought for it alone.
+
+    ``tax_code`` and ``tax`` are those of the document for the whole line; ``foreign`` is what the
+    price is in the document's own currency, ``settled`` how it is paid.
+    """
+
+    supplier: Id | None = None
+    invoice_number: str | None = None
     tax_code: str | None = None
     tax: Money | None = None
     foreign: Foreign | None = None
@@ -236,7 +247,7 @@ class Labour(LineEntry):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Part(LineEntry):
+class Part(Bought):
     """A part or decal with its origin; a spoiled one stays visible as a line of its own."""
 
     quantity: Quantity
@@ -245,8 +256,6 @@ class Part(LineEntry):
     part_state: PartState = PartState.FITTED
     part_name: Words
     removed_part_kept: Words | None = None
-    supplier: Id | None = None
-    invoice_number: str | None = None
     replaces_part: Words | None = None
     window: FitWindow | None = None
     outside_because: Words | None = None
@@ -286,21 +295,17 @@ class Count(LineEntry):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Sublet(LineEntry):
+class Sublet(Bought):
     """Work bought from another shop, as invoiced or quoted."""
 
     price: Money
-    supplier: Id | None = None
-    invoice_number: str | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Charge(LineEntry):
+class Charge(Bought):
     """An amount with no hours, part or stock behind it: freight, duty, storage, a fee."""
 
     price: Money
-    supplier: Id | None = None
-    invoice_number: str | None = None
     item: CostItem | None = None
     shared_out: Words | None = None
 

@@ -16,6 +16,7 @@ from recondition.amounts.money import rounded
 from recondition.amounts.sharing import share_out
 from recondition.fields import Id
 from recondition.ledger.lines import (
+    Bought,
     Charge,
     Consumable,
     Count,
@@ -164,7 +165,8 @@ def price(  # noqa: PLR0913 - each is a separate choice of the caller
     was measured, for one that has. Tax that does not come back is cost.
     """
     cost = cost_of(entry, rate, stock_cost, amount)
-    taxed = tax_on(cost, tax_code, entry.tax) if tax_code is not None else None
+    stated = entry.tax if isinstance(entry, Bought) else None
+    taxed = tax_on(cost, tax_code, stated) if tax_code is not None else None
     if taxed is not None:
         cost += taxed.cost
     billed = billed_of(entry, cost, rate) if consigned else None

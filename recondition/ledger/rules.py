@@ -5,7 +5,7 @@ from __future__ import annotations
 from recondition.amounts.documents import check_foreign
 from recondition.errors import Refused
 from recondition.ledger.codec import Plain
-from recondition.ledger.lines import Entered, LineKind, Unlinked
+from recondition.ledger.lines import Charge, Entered, LineKind, Part, Sublet, Unlinked
 from recondition.ledger.taxes import TaxWithoutCode
 
 
@@ -205,11 +205,10 @@ def check_line(entry: Entered, *, consigned: bool) -> None:
 
     Raises also what ``check_foreign`` names.
     """
-    if entry.tax is not None and entry.tax_code is None:
-        raise TaxWithoutCode
-    price = getattr(entry, "price", None)
-    if price is not None:
-        check_foreign(price, entry.foreign)
+    if isinstance(entry, Part | Sublet | Charge):
+        if entry.tax is not None and entry.tax_code is None:
+            raise TaxWithoutCode
+        check_foreign(entry.price, entry.foreign)
     if not entry.links and entry.unlinked is None:
         raise LinkNeeded
     if entry.links and entry.unlinked is not None:

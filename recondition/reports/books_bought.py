@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from recondition.accounts.facts import InvoiceKey
-from recondition.accounts.reconciling import Bill, Taken, tie
+from recondition.accounts.reconciling import Bill, Taken, Tie, tie
 from recondition.amounts import Money
 from recondition.amounts.documents import Foreign
 from recondition.book import Connection, reading
@@ -43,8 +43,8 @@ def _landed(conn: Connection, vehicle: Any) -> Table:  # noqa: ANN401 - a Stored
         costs += each.priced.cost.minor
         rows.append(
             (each.ref, each.entry.work_date, item.value if item else kind,
-             _on_document(entry.foreign, -1 if each.reverses else 1), each.priced.tax,
-             each.priced.tax_recovered, each.priced.cost)
+             _on_document(getattr(entry, "foreign", None), -1 if each.reverses else 1),
+             each.priced.tax, each.priced.tax_recovered, each.priced.cost)
         )  # fmt: skip
     columns = (
         Column("line", "Line"),
@@ -90,9 +90,7 @@ def invoices(conn: Connection, refs: tuple[str, ...], period: str | None) -> lis
     ties = [each for each in tie(bills, took) if not refs or set(refs) & set(each.by_vehicle())]
     rows = tuple(
         (t.bill.ref, t.bill.supplier, t.bill.number, t.bill.day, Money(t.bill.total, currency),
-         Money(t.lines, currency), Money(t.unallocated, currency), _open(t.bill, currency),
-         "; ".join(f"{car} {Money(amount, currency)}" for car, amount in t.by_vehicle().items()),
-         "; ".join(t.doubles) or None)
+         Money(t.lines, currency), Money(t.unallocated, currency), _open(t.bill, currency))
         for t in ties
     )  # fmt: skip
     columns = (
@@ -104,20 +102,52 @@ def invoices(conn: Connection, refs: tuple[str, ...], period: str | None) -> lis
         Column("lines", "Its lines", _MONEY),
         Column("unallocated", "Unallocated", _MONEY),
         Column("open", "Not paid", _MONEY),
-        Column("vehicles", "By vehicle"),
-        Column("doubles", "May be the same as"),
     )
     sums = [sum(getattr(t, name) for t in ties) for name in ("lines", "unallocated")]
     still = sum(_open(t.bill, currency).minor for t in ties)
     total = ("all", None, None, None, Money(sum(t.bill.total for t in ties), currency),
-             *(Money(each, currency) for each in sums),
-             Money(still, currency), None, None)  # fmt: skip
+             *(Money(each, currency) for each in sums), Money(still, currency))  # fmt: skip
     note = "Total = its lines + unallocated, with tax; rounding of foreign money is in neither."
     recorded = {fact.key for fact in facts.values()}
     return [
         Table("Supplier invoices against their lines", columns, rows, note, total),
+        _opened(ties, currency),
+        _doubles(ties),
         _unrecorded(took, recorded, names, currency),
     ]
+
+
+def _opened(ties: list[Tie], currency: str) -> Table:
+    """Open each invoice up to its lines, by vehicle."""
+    rows = tuple(
+        (t.bill.ref, car, "; ".join(each.ref for each in t.taken if each.vehicle == car),
+         Money(amount, currency))
+        for t in ties
+        for car, amount in t.by_vehicle().items()
+    )  # fmt: skip
+    columns = (
+        Column("ref", "Ref"),
+        Column("vehicle", "Vehicle"),
+        Column("lines", "Lines"),
+        Column("amount", "Amount", _MONEY),
+    )
+    return Table("By vehicle", columns, rows)
+
+
+def _doubles(ties: list[Tie]) -> Table:
+    """List invoices that may be the same bill under another number or sender."""
+    rows = tuple(
+        (t.bill.ref, t.bill.supplier, t.bill.number, "; ".join(t.doubles))
+        for t in ties
+        if t.doubles
+    )
+    columns = (
+        Column("ref", "Ref"),
+        Column("supplier", "Supplier"),
+        Column("number", "Invoice"),
+        Column("same", "May be the same as"),
+    )
+    return Table("Possible doubles", columns, rows)
 
 
 def _open(bill: Bill, currency: str) -> Money:

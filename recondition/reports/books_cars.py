@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from recondition.accounts import chart
 from recondition.accounts.reconciling import CarInventory, on, profit_of, stands_at
-from recondition.amounts import Money
 from recondition.book import Connection, reading
 from recondition.book.facts import stock_facts
 from recondition.book.sums import by_vehicle_and_purpose, issued_to_lines
@@ -84,33 +83,38 @@ def inventory(conn: Connection, refs: tuple[str, ...], period: str | None) -> li
     view = view_of(conn, period)
     money = view.money
     cars = [row for row in car_inventories(conn, view) if not refs or row.vehicle in refs]
-    rows = tuple(
-        (row.vehicle, money(row.landed), money(row.reconditioning), money(row.written_down),
-         money(row.accrued), money(-row.released), money(row.by_lines), money(row.journal),
-         money(row.difference))
-        for row in cars
-    )  # fmt: skip
+    rows: tuple[tuple[Cell, ...], ...] = tuple(
+        (row.vehicle, *(money(part) for part in _parts(row))) for row in cars
+    )
     columns = (
         Column("vehicle", "Vehicle"),
         Column("landed", "Landed", _MONEY),
-        Column("work", "Reconditioning", _MONEY),
-        Column("written", "Written down", _MONEY),
-        Column("accrued", "Accrued", _MONEY),
+        Column("work", "Work on it", _MONEY),
+        Column("tested", "Written down, accrued", _MONEY),
         Column("sold", "Gone to cost of sales", _MONEY),
-        Column("lines", "By its lines", _MONEY),
-        Column("journal", "By the journal", _MONEY),
-        Column("difference", "Difference", _MONEY),
+        Column("journal", "Stands at", _MONEY),
+        Column("difference", "Difference to lines", _MONEY),
     )
-    sums = [sum(getattr(row, name) for row in cars) for name in
-            ("landed", "reconditioning", "written_down", "accrued", "released", "by_lines",
-             "journal", "difference")]  # fmt: skip
-    sums[4] = -sums[4]
+    sums = [sum(_parts(row)[place] for row in cars) for place in range(len(columns) - 1)]
     total: tuple[Cell, ...] = ("all", *(money(each) for each in sums))
     note = f"Own cars {view.when()}. Lines: 'recondition post list VEHICLE'. {GENERAL}"
     tables = [Table("Own cars in inventory", columns, rows, note, total)]
     if not refs:
         tables += [_owners(conn, view), _stock(conn, view)]
     return tables
+
+
+def _parts(row: CarInventory) -> tuple[int, ...]:
+    """Give the columns of a car's row, in minor units."""
+    tested = row.written_down + row.accrued
+    return (
+        row.landed,
+        row.reconditioning,
+        tested,
+        -row.released,
+        row.journal,
+        row.difference,
+    )
 
 
 def _owners(conn: Connection, view: View) -> Table:
@@ -178,38 +182,42 @@ def profit(conn: Connection, refs: tuple[str, ...], period: str | None) -> list[
         if not refs and not any(vehicle == item.ref for vehicle, _ in view.balances):
             continue
         rows.append((item.ref, state.get(item.id, "not sold"), made))
-    money = view.money
-    cells = tuple(
-        (ref, said, money(m.revenue), money(m.cost_vehicle), money(m.cost_work), money(m.gross),
-         money(m.selling), money(m.spoiled + m.exchange + m.other), money(m.after_selling),
-         money(m.holding), money(m.after_holding))
-        for ref, said, m in rows
-    )  # fmt: skip
-    columns = (
-        Column("vehicle", "Vehicle"),
-        Column("state", "Sale"),
-        Column("revenue", "Sales and service", _MONEY),
-        Column("car", "Cost of the car", _MONEY),
-        Column("work", "Cost of the work", _MONEY),
-        Column("gross", "Gross", _MONEY),
-        Column("selling", "Selling", _MONEY),
-        Column("lost", "Spoiled, exchange, other", _MONEY),
-        Column("after", "After selling", _MONEY),
-        Column("holding", "Holding", _MONEY),
-        Column("left", "After holding", _MONEY),
-    )
-    sums = [sum(_minor(row[place]) for row in cells) for place in range(2, len(columns))]
-    total: tuple[Cell, ...] = ("all", None, *(money(each) for each in sums))
     note = (
         f"By the journal, {view.when()}; 'recondition books journal VEHICLE' opens a row up. "
         f"Overhead is in none of them. {GENERAL}"
     )
-    return [Table("What each vehicle brought", columns, cells, note, total)]
+    return [
+        _summed(view, "What each vehicle brought", _STEPS, [
+            (ref, said, (m.revenue, m.gross, m.after_selling, m.after_holding))
+            for ref, said, m in rows
+        ], note),
+        _summed(view, "What lies between", _COSTS, [
+            (ref, said, (m.cost_vehicle, m.cost_work, m.selling, m.spoiled + m.exchange + m.other,
+                         m.holding))
+            for ref, said, m in rows
+        ], ""),
+    ]  # fmt: skip
 
 
-def _minor(cell: object) -> int:
-    """Give the minor units of a money cell."""
-    return cell.minor if isinstance(cell, Money) else 0
+_STEPS = ("Sales and service", "Gross", "After selling", "After holding")
+_COSTS = ("Cost of the car", "Cost of the work", "Selling", "Spoiled, exchange, other", "Holding")
+
+
+def _summed(
+    view: View, title: str, names: tuple[str, ...], rows: list[tuple[str, str, tuple[int, ...]]],
+    note: str,
+) -> Table:  # fmt: skip
+    """Give a table of amounts by vehicle, with their sums."""
+    columns = (
+        Column("vehicle", "Vehicle"),
+        Column("sale", "Sale"),
+        *(Column(name.split(",")[0].lower().replace(" ", "_"), name, _MONEY) for name in names),
+    )
+    cells: tuple[tuple[Cell, ...], ...] = tuple(
+        (ref, said, *map(view.money, amounts)) for ref, said, amounts in rows
+    )
+    sums = [sum(amounts[place] for _, _, amounts in rows) for place in range(len(names))]
+    return Table(title, columns, cells, note, ("all", None, *map(view.money, sums)))
 
 
 def _states(conn: Connection) -> dict[str, str]:

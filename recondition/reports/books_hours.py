@@ -99,7 +99,7 @@ def late(conn: Connection, refs: tuple[str, ...], period: str | None) -> list[Ta
         car = vehicles.get(each.subject.removeprefix("vehicle:"))
         why = getattr(each.entry, "why", None) or each.entry.words
         rows.append((booked, own, each.kind, each.ref, car, _amount(each), people[each.author],
-                     each.recorded_at[:16], why))  # fmt: skip
+                     each.recorded_at[:10], why))  # fmt: skip
     kinds = ("supplier invoice", "payment", "sale", "owner invoice", "value test", "receipt",
              "late freight", "supplier return", "stock reversal", "entry reversal")  # fmt: skip
     for item in reading.stored(conn, *kinds):
@@ -109,10 +109,10 @@ def late(conn: Connection, refs: tuple[str, ...], period: str | None) -> list[Ta
         words = getattr(item.entry, "why", None) or getattr(item.entry, "words", None)
         car = vehicles.get(getattr(item.entry, "vehicle", None) or "")
         rows.append((item.booked.period, own, item.kind, item.ref, car, None,
-                     people[item.author], item.recorded_at[:16], words))  # fmt: skip
+                     people[item.author], item.recorded_at[:10], words))  # fmt: skip
     rows += [
         (e.entry.period, e.entry.period, "period reopened", e.ref, None, None, people[e.author],
-         e.recorded_at[:16], e.entry.why)
+         e.recorded_at[:10], e.entry.why)
         for e in period_events(conn)
         if e.entry.step is PeriodStep.REOPENED
     ]  # fmt: skip

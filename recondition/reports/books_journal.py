@@ -2,40 +2,50 @@
 
 from __future__ import annotations
 
-from datetime import date
+from collections.abc import Sequence
 
+from recondition.accounts.journal import Entry
 from recondition.amounts import Money
 from recondition.book import Connection
 from recondition.reports.books_view import GENERAL, View, view_of
 from recondition.reports.table import CellKind, Column, Table
 
 _MONEY = CellKind.MONEY
-JOURNAL_COLUMNS = (
-    Column("entry", "Entry"),
-    Column("period", "Period"),
-    Column("day", "Day", CellKind.DATE),
-    Column("document", "Document"),
+_LEG_COLUMNS = (
     Column("account", "Account code"),
     Column("name", "Account name"),
     Column("vehicle", "Vehicle"),
     Column("debit", "Debit", _MONEY),
     Column("credit", "Credit", _MONEY),
-    Column("memo", "Memo"),
 )
 
 
-def journal_table(view: View) -> Table:
-    """Give the entries of a view, one row a leg, with the sums of both sides."""
-    rows = [
-        (entry.number, entry.period, date.fromisoformat(entry.day), entry.document, leg.code,
-         leg.name, leg.vehicle, view.money(leg.debit) if leg.amount > 0 else None,
-         view.money(leg.credit) if leg.amount < 0 else None, entry.memo)
-        for entry in view.of_period()
+def entry_table(view: View, entry: Entry) -> Table:
+    """Give one entry: its number, day and document above, its legs, and both sums."""
+    rows = tuple(
+        (leg.code, leg.name, leg.vehicle, view.money(leg.debit) if leg.amount > 0 else None,
+         view.money(leg.credit) if leg.amount < 0 else None)
         for leg in entry.legs
-    ]  # fmt: skip
-    debits = view.money(sum(entry.debits for entry in view.of_period()))
-    total = ("all", None, None, None, None, None, None, debits, debits, None)
-    return Table("Journal", JOURNAL_COLUMNS, tuple(rows), GENERAL, total)
+    )  # fmt: skip
+    parts = [part for leg in entry.legs for part in leg.parts]
+    note = "; ".join(
+        f"{role.removeprefix('inventory: ')} {view.money(amount).grouped}" for role, amount in parts
+    )
+    title = f"{entry.number}  {entry.day}  {entry.document}"
+    debits = view.money(entry.debits)
+    return Table(title, _LEG_COLUMNS, rows, note, ("all", None, None, debits, debits))
+
+
+def _sums(view: View, entries: Sequence[Entry]) -> Table:
+    """Give what the entries debit and credit in all."""
+    debits = view.money(sum(entry.debits for entry in entries))
+    owed = view.money(sum(leg.credit for entry in entries for leg in entry.legs))
+    columns = (
+        Column("entries", "Entries", CellKind.INTEGER),
+        Column("debits", "Debits", _MONEY),
+        Column("credits", "Credits", _MONEY),
+    )
+    return Table("Journal", columns, ((len(entries), debits, owed),), GENERAL)
 
 
 def balances_table(view: View) -> Table:
@@ -64,17 +74,14 @@ def balances_table(view: View) -> Table:
 
 
 def journal(conn: Connection, refs: tuple[str, ...], period: str | None) -> list[Table]:
-    """Give the journal of a period, or of all; of some vehicles only where they are named."""
+    """Give the entries of a period, or of all; those that touch some vehicles, whole."""
     view = view_of(conn, period)
-    whole = journal_table(view)
-    if not refs:
-        return [whole]
-    kept = {
-        entry.number for entry in view.of_period() if any(leg.vehicle in refs for leg in entry.legs)
-    }
-    rows = tuple(row for row in whole.rows if row[0] in kept)
-    note = "Every entry that touches " + ", ".join(refs) + f", whole. {GENERAL}"
-    return [Table(whole.title, whole.columns, rows, note)]
+    kept = [
+        entry
+        for entry in view.of_period()
+        if not refs or any(leg.vehicle in refs for leg in entry.legs)
+    ]
+    return [*(entry_table(view, entry) for entry in kept), _sums(view, kept)]
 
 
 def balances(conn: Connection, refs: tuple[str, ...], period: str | None) -> list[Table]:

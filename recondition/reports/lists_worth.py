@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from recondition.book import Connection, reading
+from recondition.book.undone import undone_by
 from recondition.reports.lists_bench import of
 from recondition.reports.table import CellKind, Column, Table
 
@@ -49,17 +50,29 @@ def comparables(conn: Connection, stock: str | None) -> list[Table]:
 
 
 def sales(conn: Connection, stock: str | None) -> list[Table]:
-    """List what vehicles were sold for."""
-    names = reading.refs_by_id(conn, ["vehicle"])
-    rows = [
-        (s.ref, names.get(s.entry.vehicle, ""), s.entry.sold_on, s.entry.price, s.entry.basis.value)
-        for s in of(conn, stock, "sale")
-    ]
+    """List what became of vehicles at their sales, and what was settled."""
+    names, gone = reading.refs_by_id(conn, ["vehicle"]), undone_by(conn)
+    rows = []
+    for item in of(conn, stock, "sale"):
+        made, sale = item.booked, item.entry
+        settled = (
+            (made.hammer, made.commission, made.fees, made.tax)
+            if made
+            else (sale.price, None, None, None)
+        )
+        rows.append(
+            (item.ref, names.get(sale.vehicle, ""), sale.sold_on, sale.result.value, *settled,
+             gone.get(item.id))
+        )  # fmt: skip
     columns = (
         Column("ref", "Sale"),
         Column("vehicle", "Vehicle"),
-        Column("sold_on", "Sold", _DATE),
-        Column("price", "Price", _MONEY),
-        Column("basis", "Price is"),
+        Column("sold_on", "Day", _DATE),
+        Column("result", "Result"),
+        Column("hammer", "Hammer", _MONEY),
+        Column("commission", "Commission", _MONEY),
+        Column("fees", "Fees", _MONEY),
+        Column("tax", "Tax", _MONEY),
+        Column("taken_back", "Taken back by"),
     )
     return [Table("Sales", columns, tuple(rows))]

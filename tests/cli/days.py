@@ -264,3 +264,78 @@ recondition terms set 0007 hammer 20000/25000/30000 41 --ref T-001 --work-from 2
     --cut-off 2031-03-07
 recondition plan 0007 0011 --cash 400
 """)
+
+BOOKS = _lines("""
+recondition book create --currency USD --person HK --name "Hana Kess"
+recondition person rate HK 2031-01-01 38.75 --charge-out-rate 95
+recondition supplier add SEL "Seller abroad"
+recondition supplier add FW "Hallmark Forwarding"
+recondition tax add ST 8.25% 0% "the state's table, read 2031-01-02" --from 2031-01-01 --charged-on
+    "part; consumable; charge"
+recondition tax add IN 20% 100% "the tax office's page, read 2031-01-02" --from 2031-01-01
+recondition tax list
+recondition account set bank 1001 "House bank" --from 2031-01-01
+recondition account set "inventory: purchase" 1411 "Cars bought" --from 2031-04-01
+recondition vehicle add X-17 "1961 Corvane Tessera" --imported yes --chassis-number-as-stamped 0417
+recondition vehicle add X-18 "1964 Corvane Altair"
+recondition invoice add SEL 88 "58000 EUR @ 1.0835" --rate-source "day rate" --invoice-day
+    2031-03-04 --owed-to "seller of a vehicle"
+recondition post charge X-17 "58000 EUR @ 1.0835" bought --rate-source "day rate" --paid-for
+    purchase --supplier SEL --invoice-number 88 --work-date 2031-03-04
+recondition post charge X-18 30000 "bought privately" --paid-for purchase --work-date 2031-03-05
+recondition payment add "58000 EUR @ 1.0912" --rate-source bank --supplier-invoice SI-001
+    --paid-on 2031-03-18
+recondition invoice add FW 71 4850.01 --invoice-day 2031-03-20
+recondition invoice add FW 72 4850.01 --invoice-day 2031-03-21
+recondition invoice share "X-17; X-18" value 4850.01 "sea freight" "one container" --supplier FW
+    --invoice-number 71 --work-date 2031-03-20
+recondition post charge X-17 "33.33 EUR @ 1.0912" "papers" --rate-source "day rate" --paid-for
+    "export papers" --work-date 2031-03-21
+recondition post sublet X-18 3000 "mechanical work" --no-finding-because "whole vehicle"
+    --tax-code IN --work-date 2031-03-22
+recondition order add X-18 sublet "wheels refinished" --quoted 780 --received-on 2031-03-30
+recondition person paid HK 2031-03-03 40
+recondition invoice list
+recondition payment list
+recondition period close 2031-03 "month end"
+recondition post charge X-17 95 "storage at the port, bill came late" --paid-for "storage abroad"
+    --work-date 2031-03-12
+recondition post labour X-17 3 "washed" --no-finding-because "whole vehicle" --work-date
+    2031-04-02 --person HK
+recondition value add X-17 66000 500 900 "two dealers asked" --tested-on 2031-04-30
+recondition value list
+recondition sale add X-18 42000 --sold-on 2031-04-20 --taxed "margin scheme" --tax-code IN
+    --sales-invoice 501 --buyer "J. Ostrel, 4 Mill Lane"
+recondition sale add X-17 --result unsold --sale-fees 350 --sold-on 2031-04-26
+recondition payment add 42000 --way received --sale Y-001 --paid-on 2031-04-25
+recondition sale list
+recondition period list
+recondition period close 2031-04
+recondition period reopen 2031-04 "the bank's fee was missing"
+recondition post undo Y-002 "entered for the other car" --on 2031-04-30
+recondition books journal
+recondition books accounts
+recondition books inventory
+recondition books inventory --period 2031-03
+recondition books profit
+recondition books landed X-17 X-18
+recondition books invoices
+recondition books tax --period 2031-04
+recondition books stock-book
+recondition books hours --period 2031-03
+recondition books late
+recondition books settlement X-18
+recondition book set "interest a year" 8%
+recondition book set "storage a day" 6
+recondition book set "insurance a year" 1.2%
+recondition books week X-17
+recondition books position X-17 --hammer 70000 --hammer 80000
+recondition account list
+recondition export workbook books.xlsx
+recondition export lines lines.csv --period 2031-03
+recondition post charge X-17 10 "stamps" --paid-for "export papers" --work-date 2031-04-03
+recondition export lines lines.csv --period 2031-03
+recondition export lines april.csv --period 2031-04 --vehicle X-17
+recondition export journal journal.csv
+recondition export columns journal map.csv
+""")

@@ -10,13 +10,13 @@ from typing import Any
 import formulas
 import openpyxl
 import pytest
+from recondition.reports.books_data import BooksData, books_data
 
 from recondition.amounts.currencies import minor_digits
 from recondition.book import reading
 from recondition.book.engine import Book
 from recondition.book.reversing import reverse_line
 from recondition.fields import Words
-from recondition.reports.books_data import BooksData, books_data
 from recondition.reports.workbook import LINE_HEADINGS, books
 
 Sheets = dict[str, list[dict[str, Any]]]
