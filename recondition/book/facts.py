@@ -85,8 +85,10 @@ def line_fact(row: Row[Any], consigned: Mapping[str, bool]) -> LineFact:
 
 def line_facts(conn: Connection, consigned: Mapping[str, bool]) -> Iterator[LineFact]:
     """Read lines one after another."""
-    rows = conn.execution_options(yield_per=1000).execute(lines_query())
-    return (line_fact(row, consigned) for row in rows)
+    query = lines_query().execution_options(yield_per=1000)
+    with conn.execute(query) as rows:
+        for row in rows:
+            yield line_fact(row, consigned)
 
 
 class UndoneBy:

@@ -106,9 +106,9 @@ def rows(
     ``batch`` is the name of the export that is being made, for lines in none before it.
     """
     found = _Lines(conn, places, chart, batch)
-    result = conn.execution_options(yield_per=PAGE).execute(_query(scope))
-    for page in result.partitions(PAGE):
-        yield from found.page(list(page))
+    with conn.execute(_query(scope).execution_options(yield_per=PAGE)) as result:
+        for page in result.partitions(PAGE):
+            yield from found.page(list(page))
 
 
 def _query(scope: Scope) -> Any:  # noqa: ANN401 - a query of SQLAlchemy

@@ -197,7 +197,7 @@ def shares(conn: Connection, scope: Scope) -> Iterator[Shared]:
         .where(scope.where())
         .order_by(entity.c.subject, head.c.sequence, about.c.ref)
     )
-    for row in conn.execution_options(yield_per=1000).execute(query):
+    for row in conn.execute(query.execution_options(yield_per=1000)):
         yield Shared(row.ref, row.about, row.vehicle, row.weight, row.cost_minor, row.billed_minor)
 
 

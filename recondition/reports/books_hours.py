@@ -86,7 +86,7 @@ def _sum(numbers: Any) -> Decimal:  # noqa: ANN401 - any iterable of numbers
 
 def late(conn: Connection, refs: tuple[str, ...], period: str | None) -> list[Table]:
     """Give what was booked after its own month was closed, by whom, when, and why."""
-    people = reading.refs_by_id(conn, ("person",))
+    by = reading.refs_by_id(conn, ("person",)).get
     vehicles = reading.refs_by_id(conn, ("vehicle",))
     rows: list[tuple[Cell, ...]] = []
     by_id = {each.id: each for each in reading.lines(conn)}
@@ -98,7 +98,7 @@ def late(conn: Connection, refs: tuple[str, ...], period: str | None) -> list[Ta
             continue
         car = vehicles.get(each.subject.removeprefix("vehicle:"))
         why = getattr(each.entry, "why", None) or each.entry.words
-        rows.append((booked, own, each.kind, each.ref, car, _amount(each), people[each.author],
+        rows.append((booked, own, each.kind, each.ref, car, _amount(each), by(each.author),
                      each.recorded_at[:10], why))  # fmt: skip
     kinds = ("supplier invoice", "payment", "sale", "owner invoice", "value test", "receipt",
              "late freight", "supplier return", "stock reversal", "entry reversal")  # fmt: skip
@@ -109,9 +109,9 @@ def late(conn: Connection, refs: tuple[str, ...], period: str | None) -> list[Ta
         words = getattr(item.entry, "why", None) or getattr(item.entry, "words", None)
         car = vehicles.get(getattr(item.entry, "vehicle", None) or "")
         rows.append((item.booked.period, own, item.kind, item.ref, car, None,
-                     people[item.author], item.recorded_at[:10], words))  # fmt: skip
+                     by(item.author), item.recorded_at[:10], words))  # fmt: skip
     rows += [
-        (e.entry.period, e.entry.period, "period reopened", e.ref, None, None, people[e.author],
+        (e.entry.period, e.entry.period, "period reopened", e.ref, None, None, by(e.author),
          e.recorded_at[:10], e.entry.why)
         for e in period_events(conn)
         if e.entry.step is PeriodStep.REOPENED

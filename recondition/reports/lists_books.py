@@ -124,12 +124,12 @@ def payments(conn: Connection, stock: str | None) -> list[Table]:
 def periods(conn: Connection, today: date) -> list[Table]:
     """List posting periods with their state, and what happened to them."""
     currency = reading.settings_of(conn).currency
-    people = reading.refs_by_id(conn, ("person",))
+    by = reading.refs_by_id(conn, ("person",)).get
     rows = tuple((p, state, Money(debits, currency)) for p, state, debits in states(conn, today))
     events = period_events(conn)
     standing = {item.id for item in closings(events).values()}
     told = tuple(
-        (item.entry.period, item.entry.step.value, item.recorded_at[:16], people[item.author],
+        (item.entry.period, item.entry.step.value, item.recorded_at[:16], by(item.author),
          item.entry.why, (item.entry.map_version or "")[:12],
          "" if item.id in standing or item.entry.step.value == "reopened" else "reopened since")
         for item in events
