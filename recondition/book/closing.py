@@ -76,7 +76,7 @@ def accruals_due(conn: Connection, period: str) -> tuple[Accrual, ...]:
             received_on=item.entry.received_on,
             amount=item.entry.quoted,
         )
-        for item in reading.stored(conn, "order")
+        for item in sorted(reading.stored(conn, "order"), key=lambda item: item.ref)
         if item.entry.what is Ordered.SUBLET
         and item.entry.quoted
         and item.entry.received_on is not None

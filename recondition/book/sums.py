@@ -197,8 +197,11 @@ def shares(conn: Connection, scope: Scope) -> Iterator[Shared]:
         .where(scope.where())
         .order_by(entity.c.subject, head.c.sequence, about.c.ref)
     )
-    for row in conn.execute(query.execution_options(yield_per=1000)):
-        yield Shared(row.ref, row.about, row.vehicle, row.weight, row.cost_minor, row.billed_minor)
+    with conn.execute(query.execution_options(yield_per=1000)) as rows:
+        for row in rows:
+            yield Shared(
+                row.ref, row.about, row.vehicle, row.weight, row.cost_minor, row.billed_minor
+            )
 
 
 def vehicles_of_movements(conn: Connection) -> dict[str, str]:

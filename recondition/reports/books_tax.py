@@ -82,6 +82,7 @@ def _sold(conn: Connection, period: str | None) -> Table:
             (item.ref, names[item.entry.vehicle], item.entry.sold_on if sale else
              item.entry.issued_on, how, base, booked.tax, gone.get(item.id))
         )  # fmt: skip
+    rows.sort(key=lambda row: (row[2], row[0]))
     columns = (
         Column("ref", "Document"),
         Column("vehicle", "Vehicle"),

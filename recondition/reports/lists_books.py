@@ -158,7 +158,7 @@ def value_tests(conn: Connection, stock: str | None) -> list[Table]:
         (t.ref, names[t.entry.vehicle], t.entry.tested_on, t.entry.expected_price,
          t.entry.to_complete, t.entry.to_sell, t.booked.carrying, t.booked.change, t.entry.basis,
          gone.get(t.id))
-        for t in of(conn, stock, "value test")
+        for t in sorted(of(conn, stock, "value test"), key=lambda t: t.ref)
         if t.booked
     )  # fmt: skip
     columns = (

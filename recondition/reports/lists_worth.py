@@ -53,7 +53,7 @@ def sales(conn: Connection, stock: str | None) -> list[Table]:
     """List what became of vehicles at their sales, and what was settled."""
     names, gone = reading.refs_by_id(conn, ["vehicle"]), undone_by(conn)
     rows = []
-    for item in of(conn, stock, "sale"):
+    for item in sorted(of(conn, stock, "sale"), key=lambda item: item.ref):
         made, sale = item.booked, item.entry
         settled = (
             (made.hammer, made.commission, made.fees, made.tax)

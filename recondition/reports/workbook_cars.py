@@ -56,6 +56,11 @@ class Cars:
         yield FINDINGS, _FINDING_HEADINGS, self._findings()
         yield SHARES, _SHARE_HEADINGS, self._shares()
 
+    def _by_car(self, kind: str) -> list[Any]:
+        """List records of a kind, car by car."""
+        found = reading.stored(self._conn, kind)
+        return sorted(found, key=lambda item: (self._refs[item.entry.vehicle], item.sequence))
+
     def _vehicle_headings(self) -> tuple[str, ...]:
         """Name the columns of the vehicles sheet."""
         names = [purpose.value for purpose in Purpose] + ["all cost", "billed"]
@@ -120,7 +125,7 @@ class Cars:
         """Give each piece of candidate work: what was estimated and what its lines came to."""
         actual = sums.by_candidate(self._conn)
         cars = {item.id for item in self._vehicles}
-        for item in reading.stored(self._conn, "candidate"):
+        for item in self._by_car("candidate"):
             work = item.entry
             if work.vehicle not in cars:
                 continue
@@ -140,7 +145,7 @@ class Cars:
         endings = {item.entry.finding: item.entry for item in reading.stored(self._conn, "outcome")}
         costs = sums.by_finding(self._conn)
         cars = {item.id for item in self._vehicles}
-        for item in reading.stored(self._conn, "finding"):
+        for item in self._by_car("finding"):
             found, ending = item.entry, endings.get(item.id)
             if found.vehicle not in cars:
                 continue

@@ -26,10 +26,21 @@ from recondition.ledger.taxes import NoTaxCode, TaxCode, TaxWithoutCode
 from recondition.materials.products import Product
 from recondition.materials.receiving import Receipt, StockReversal
 from recondition.reports.books_bought import invoices
-from recondition.reports.books_tax import tax
+from recondition.reports.books_tax import stock_book, tax
+from recondition.worth.track import SaleTax
 from tests.book import make
 from tests.book.make import shop, usd
-from tests.book.make_sales import abroad, balances, bill, entries, euros, paid_for, payment
+from tests.book.make_sales import (
+    abroad,
+    balances,
+    bill,
+    entries,
+    euros,
+    paid_for,
+    payment,
+    sale,
+)
+from tests.check_values import check_values
 
 if TYPE_CHECKING:
     from recondition.book.engine import Book
@@ -205,6 +216,44 @@ def test_the_scheme_price_leaves_out_repairs_and_an_imported_car_is_shut_out(boo
     assert (own.purchase_price, own.shut_out) == (usd("33000"), ())
     assert foreign.shut_out == ("it was imported",)
     assert len(theirs.shut_out) == 1
+
+
+# What the published stock book asks for (gov.uk, VAT margin schemes: keeping records), and where
+# it stands here.
+STOCK_BOOK = {
+    "stock number in numerical sequence": "number",
+    "date of purchase": "bought_on",
+    "purchase invoice number (unless self-made)": "bought_invoice",
+    "purchase price": "price",
+    "name of seller": "seller",
+    "description of the item": "what",
+    "date of sale": "sold_on",
+    "sales invoice number": "sold_invoice",
+    "selling price or method of disposal": "sold_for",
+    "name of buyer": "buyer",
+    "margin on sale": "margin",
+    "VAT due": "tax",
+}
+
+
+def test_the_stock_book_has_every_field_that_is_asked_for(book: Book) -> None:
+    made = shop(book)
+    _code(book, "1")
+    make.add(book, "charge", "X-1", paid_for(made.own, CostItem.PURCHASE, "30000", DAY))
+    sold = sale(made.own, "42000", date(2031, 4, 2), tax=SaleTax.MARGIN, tax_code="STD",
+                buyer=Words("J. Ostrel, 4 Mill Lane"), invoice_number="501")  # fmt: skip
+    make.add(book, "sale", "Y-1", sold)
+    with book.reading() as conn:
+        (table,) = stock_book(conn, (), None)
+    wanted = [row["field"] for row in check_values("vat_stock_book_fields")]
+    keys = [column.key for column in table.columns]
+    assert {STOCK_BOOK[field] for field in wanted} <= set(keys)
+    (row,) = table.rows
+    told = {key: str(cell) for key, cell in zip(keys, row, strict=True)}
+    assert (told["number"], told["price"], told["sold_for"]) == ("1", "30000.00", "42000.00")
+    assert (told["margin"], told["tax"], told["buyer"]) == (
+        "12000.00", "2000.00", "J. Ostrel, 4 Mill Lane",
+    )  # fmt: skip
 
 
 def _shared(**more: object) -> SharedCharge:
