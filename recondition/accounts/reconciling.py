@@ -14,9 +14,13 @@ DOUBLE_DAYS = 31
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Taken:
-    """What one line or receipt took from an invoice, with tax: its ref, vehicle, amount."""
+    """What one line or receipt took from an invoice, with tax: its ref, vehicle, amount.
+
+    ``number`` is the invoice's as the line has it.
+    """
 
     ref: str
+    number: str
     vehicle: str
     amount: int
 

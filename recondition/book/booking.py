@@ -33,7 +33,7 @@ from recondition.ledger.booked import Booked, EntryReversal
 from recondition.ledger.items import BOUGHT_FOR
 from recondition.ledger.lines import Purpose
 from recondition.ledger.periods import booking_period
-from recondition.ledger.taxes import tax_on, tax_within
+from recondition.ledger.taxes import TaxCode, tax_on, tax_within
 from recondition.materials.receiving import LateFreight, Receipt, StockReversal, SupplierReturn
 from recondition.worth.settling import settle_sale
 from recondition.worth.terms import SaleTerms
@@ -262,7 +262,15 @@ class Booking:
         )
 
     def _owner_tax(self, entry: OwnerInvoice) -> Money | None:
-        """Give the tax on an owner's invoice: each code on the kinds of line it is charged on."""
+        """Give the tax on an owner's invoice in all; None where no code is charged."""
+        taxes = [each for _, _, each in self.owner_taxes(entry)]
+        return total(taxes, entry.total.currency) if taxes else None
+
+    def owner_taxes(self, entry: OwnerInvoice) -> list[tuple[TaxCode, Money, Money]]:
+        """Give each tax code of an owner's invoice with what it is charged on, and the tax.
+
+        A code is charged on the kinds of line that it names, and rounded once.
+        """
         query = select(line.c.kind, func.sum(line.c.billed_minor).label("billed"))
         rows = self._conn.execute(
             query.where(line.c.record_id.in_(entry.lines)).group_by(line.c.kind)
@@ -271,8 +279,8 @@ class Booking:
         currency, taxes = entry.total.currency, []
         for code in self._context.charged_codes(entry.issued_on):
             base = Money(sum(billed.get(kind, 0) for kind in code.charged_on), currency)
-            taxes.append(rounded(base.fraction * Fraction(code.rate), currency))
-        return total(taxes, currency) if taxes else None
+            taxes.append((code, base, rounded(base.fraction * Fraction(code.rate), currency)))
+        return taxes
 
     def _value(self, entry: ValueTest, period: str) -> Booked:
         """Work out by how much a value test moves what a car stands at."""

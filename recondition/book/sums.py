@@ -118,10 +118,13 @@ def taken_from_invoices(conn: Connection) -> dict[InvoiceKey, tuple[Taken, ...]]
         car = names.get(row.vehicle, THE_SHOP)
         amount = row.cost_minor + (row.tax_recovered_minor or 0)
         if key is not None:
-            found.setdefault(key, []).append(Taken(ref=row.ref, vehicle=car, amount=amount))
+            found.setdefault(key, []).append(
+                Taken(ref=row.ref, number=row.invoice_number, vehicle=car, amount=amount)
+            )
     for fact in stock_facts(conn):
         if fact.invoice is not None:
-            each = Taken(ref=fact.ref, vehicle=THE_STOCK, amount=fact.owed + fact.tax_recovered)
+            took = fact.owed + fact.tax_recovered
+            each = Taken(ref=fact.ref, number=fact.number or "", vehicle=THE_STOCK, amount=took)
             found.setdefault(fact.invoice, []).append(each)
     return {key: tuple(each) for key, each in found.items()}
 

@@ -19,7 +19,8 @@ HISTORY_OF = "0007"
     show_default=True,
     help="Folder for the demo's book and reports.",
 )
-def command(into: Path) -> None:
+@click.option("--year", is_flag=True, help="A year of 60 vehicles, closed month by month.")
+def command(into: Path, *, year: bool) -> None:
     """Import the demo workbook into a new book, print the dealer's answer, write every report.
 
     Run again, it finds everything in the book already and writes the reports anew.
@@ -35,6 +36,9 @@ def command(into: Path) -> None:
         into.mkdir(parents=True, exist_ok=True)
     except OSError as error:
         raise click.UsageError(f"{into} cannot be made: {error.strerror}") from error  # noqa: EM102, TRY003
+    if year:
+        _year(into)
+        return
     place = into / "demo.book"
     book = open_book(str(place)) if place.exists() else create_book(str(place))
     report = load(book, resource("demo_data") / WORKBOOK, author_ref=AUTHOR)
@@ -45,3 +49,24 @@ def command(into: Path) -> None:
         show(part.tables[:1], as_json=False, lead=f"{part.heading}\n{part.words}\n")
     paths = write_every_report(book, into / "reports", history_of=HISTORY_OF)
     click.echo(f"The book lies at {place}. Reports:\n" + "\n".join(f"  {path}" for path in paths))
+
+
+def _year(into: Path) -> None:
+    """Take in a year month by month, close each, and show how the books tie."""
+    from recondition.book.engine import create_book, open_book  # noqa: PLC0415 - heavy
+    from recondition.cli import _year as year  # noqa: PLC0415 - as above
+    from recondition.cli._shared import show  # noqa: PLC0415 - as above
+    from recondition.reports import exporting  # noqa: PLC0415 - as above
+    from recondition.reports.workbook import silent  # noqa: PLC0415 - as above
+    from recondition.resources import resource  # noqa: PLC0415 - as above
+
+    place = into / "year.book"
+    book = open_book(str(place)) if place.exists() else create_book(str(place))
+    made = []
+    for month in year.run(book, resource("demo_data") / "year", into / "reports"):
+        made.append(month)
+        click.echo(f"{month.cells[0]}: imported, billed, closed, exported.")
+    show([year.table(made)], as_json=False)
+    export = exporting.Export(what=exporting.WORKBOOK)
+    exporting.workbook(book, into / "reports" / "books-year.xlsx", export, silent)
+    click.echo(f"The book lies at {place}, the workbooks in {into / 'reports'}.")

@@ -90,25 +90,27 @@ def invoices(conn: Connection, refs: tuple[str, ...], period: str | None) -> lis
     took = taken_from_invoices(conn)
     ties = [each for each in tie(bills, took) if not refs or set(refs) & set(each.by_vehicle())]
     rows = tuple(
-        (t.bill.ref, t.bill.supplier, t.bill.number, t.bill.day, Money(t.bill.total, currency),
-         Money(t.lines, currency), Money(t.unallocated, currency), _open(t.bill, currency))
+        (t.bill.ref, f"{t.bill.number} of {t.bill.supplier}", t.bill.day,
+         Money(t.bill.total, currency), Money(t.lines, currency), Money(t.unallocated, currency),
+         _open(t.bill, currency))
         for t in ties
     )  # fmt: skip
     columns = (
         Column("ref", "Ref"),
-        Column("supplier", "Supplier"),
-        Column("number", "Invoice"),
+        Column("invoice", "Invoice"),
         Column("day", "Day", _DATE),
         Column("total", "Total", _MONEY),
         Column("lines", "Its lines", _MONEY),
-        Column("unallocated", "Unallocated", _MONEY),
+        Column("unallocated", "Left over", _MONEY),
         Column("open", "Not paid", _MONEY),
     )
     sums = [sum(getattr(t, name) for t in ties) for name in ("lines", "unallocated")]
     still = sum(_open(t.bill, currency).minor for t in ties)
-    total = ("all", None, None, None, Money(sum(t.bill.total for t in ties), currency),
+    total = ("all", None, None, Money(sum(t.bill.total for t in ties), currency),
              *(Money(each, currency) for each in sums), Money(still, currency))  # fmt: skip
-    note = "Total = its lines + unallocated, with tax; rounding of foreign money is in neither."
+    note = (
+        "Total = its lines + what is left over, with tax; rounding of foreign money is in neither."
+    )
     recorded = {fact.key for fact in facts.values()}
     return [
         Table("Supplier invoices against their lines", columns, rows, note, total),
@@ -165,7 +167,7 @@ def _unrecorded(
 ) -> Table:
     """List invoices that lines name and nobody recorded."""
     rows = tuple(
-        (names.get(key[0], key[0]), key[1], Money(sum(e.amount for e in each), currency),
+        (names.get(key[0], key[0]), each[0].number, Money(sum(e.amount for e in each), currency),
          "; ".join(e.ref for e in each))
         for key, each in sorted(took.items())
         if key not in recorded

@@ -121,6 +121,8 @@ def _ladder(
         f"By {rates}; before tax on the sale, and before what is still to be spent. What is in "
         "it is sunk: it says nothing of which work is worth doing."
     )
+    if any(name.startswith(f"{Purpose.SELLING.value}: ") for name, *_ in in_it(conn, vehicle)):
+        note += " Selling costs that are posted already stand in it; fees may be among them."
     if not own:
         note += " The car is its owner's: 'recondition books settlement' says what comes to whom."
     return Table("What a hammer would clear", columns, tuple(rows), note)

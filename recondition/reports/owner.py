@@ -15,6 +15,8 @@ from recondition.amounts import Money
 from recondition.amounts.money import rounded, total
 from recondition.amounts.rounding import round_to
 from recondition.book import Connection, owed, reading
+from recondition.book.booking import Booking
+from recondition.book.context import Context
 from recondition.book.kinds import LINE_KINDS
 from recondition.book.settings import Settings
 from recondition.condition.vehicle import Vehicle
@@ -23,6 +25,7 @@ from recondition.ledger.approvals import Answer, OwnerInvoice
 from recondition.ledger.drafts import Stored
 from recondition.ledger.lines import Labour
 from recondition.ledger.rollup import entered_of
+from recondition.ledger.taxes import TaxCode
 from recondition.reports.html import Page, Section, to_html
 from recondition.reports.table import Cell, CellKind, Column, Table
 from recondition.worth.estimates import Candidate, CandidateState
@@ -303,16 +306,45 @@ def invoice_page(
         )
         for key in ordered
     )  # fmt: skip
-    amount = f"{entry.total.grouped} {settings.currency}"
+    taxes = Booking(Context(conn), lambda: None).owner_taxes(entry)
+    whole = entry.total + total((tax for _, _, tax in taxes), settings.currency)
+    amount = f"{whole.grouped} {settings.currency}"
     sections = (
         Section("Who and what", _head(conn, vehicle, settings)),
         Section("What was done", (), tables),
-        Section("To pay", (f"Total of this invoice: {amount}. {_TAX}",)),
+        _to_pay(entry, taxes),
         Section("What it rests on", (), (_approved(conn, vehicle),)),
         Section("For the reader", (_GENERAL,)),
     )
-    lead = f"{number}, {entry.issued_on.isoformat()}: {amount} to pay, before tax."
+    lead = f"{number}, {entry.issued_on.isoformat()}: {amount} to pay, {_with(taxes)}."
     return _page("Invoice", vehicle, lead, sections, made_at)
+
+
+Taxes = list[tuple[TaxCode, Money, Money]]
+
+
+def _with(taxes: Taxes) -> str:
+    """Say whether tax is in an amount."""
+    return "with tax" if taxes else "before tax"
+
+
+def _to_pay(entry: OwnerInvoice, taxes: Taxes) -> Section:
+    """Give what is to be paid: the work, each tax and on how much, and the sum."""
+    currency = entry.total.currency
+    if not taxes:
+        amount = f"{entry.total.grouped} {currency}"
+        return Section("To pay", (f"Total of this invoice: {amount}. {_TAX}",))
+    rows: list[tuple[Cell, ...]] = [("work and materials", None, None, entry.total)]
+    rows += [(f"tax {code.code}", code.rate, base, tax) for code, base, tax in taxes]
+    columns = (
+        Column("what", "What"),
+        Column("rate", "Rate", CellKind.PERCENT),
+        Column("base", "On", _MONEY),
+        Column("amount", "Amount", _MONEY),
+    )
+    whole = entry.total + total((tax for _, _, tax in taxes), currency)
+    table = Table("Total of this invoice", columns, tuple(rows), "", ("all", None, None, whole))
+    return Section("To pay", (), (table,))
 
 
 def _billed_table(

@@ -35,7 +35,8 @@ def settle_sale(sale: Sale, terms: SaleTerms | None, currency: str) -> Settled:
     zero = Money.zero(currency)
     if (sale.price is None) is (sale.result is SaleResult.SOLD):
         raise SaleHasNoPrice(sale.result)
-    fees = sale.fees or (terms.fees if terms and sale.result is SaleResult.SOLD else None) or zero
+    stated = terms.fees if terms is not None and sale.result is SaleResult.SOLD else None
+    fees = next((each for each in (sale.fees, stated) if each is not None), zero)
     if sale.price is None:
         return Settled(hammer=zero, commission=zero, premium=zero, fees=fees, shop_commission=zero)
     commission = sale.commission or (terms.commission if terms else ())

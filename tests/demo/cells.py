@@ -79,7 +79,10 @@ def _cost(sheets: dict[str, list[Row]], sheet: str, row: Row) -> Decimal:
         return stock_costs(sheets)[row["ref"]]
     if sheet == "counts":
         return count_costs(sheets)[row["ref"]]
-    return cents(number(row["price" if sheet == "sublets" else "amount"]))
+    priced = row["price" if sheet == "sublets" else "amount"]
+    if priced is None:
+        return cents(amount(row["foreign amount"]) * number(row["exchange rate"]))
+    return cents(number(priced))
 
 
 @dataclass

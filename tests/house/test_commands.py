@@ -62,12 +62,13 @@ def test_every_command_stands_in_the_table_of_the_readme(name: str) -> None:
 
 @pytest.mark.parametrize("path", LEAVES)
 def test_every_command_is_run_by_a_test(path: str) -> None:
-    assert f"{path} " in PLAYED or f'{path}"' in PLAYED
+    assert any(f"{path}{end}" in PLAYED for end in (" ", '"', "\n"))
 
 
 @pytest.mark.parametrize("path", LEAVES)
 def test_reading_commands_give_json(path: str) -> None:
-    reading = path.rsplit(maxsplit=1)[-1] in READING or path in {
+    of_the_books = path.startswith("recondition books ")
+    reading = of_the_books or path.rsplit(maxsplit=1)[-1] in READING or path in {
         "recondition mix", "recondition ladder", "recondition caution",
     }  # fmt: skip
     options = {flag for param in COMMANDS[path].params for flag in param.opts}
