@@ -76,18 +76,19 @@ def position(conn: Connection, stock: str, hammers: Sequence[Money]) -> list[Tab
     currency = settings.currency
     parts = in_it(conn, vehicle)
     spent = Money(sum(cost for _, cost, _, _ in parts), currency)
-    rows = tuple(
-        (name, count, Money(cost, currency), "; ".join(refs)) for name, cost, count, refs in parts
-    )
+    rows = tuple((name, count, Money(cost, currency)) for name, cost, count, _ in parts)
     columns = (
         Column("what", "What"),
         Column("lines", "Lines", CellKind.INTEGER),
         Column("cost", "Cost", _MONEY),
-        Column("refs", "Which"),
     )
     count = sum(lines for _, _, lines, _ in parts)
-    first = Table("In it today", columns, rows, "", ("all", count, spent, None))
-    return [first, _ladder(conn, vehicle, hammers, spent)]
+    named = (Column("what", "What"), Column("refs", "Lines"))
+    return [
+        Table("In it today", columns, rows, "", ("all", count, spent)),
+        _ladder(conn, vehicle, hammers, spent),
+        Table("Which lines", named, tuple((name, "; ".join(refs)) for name, *_, refs in parts)),
+    ]
 
 
 def _ladder(

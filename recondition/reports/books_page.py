@@ -12,15 +12,12 @@ from recondition.reports.table import Table
 
 
 def page(title: str, tables: Sequence[Table], made_at: datetime) -> Page:
-    """Lay tables out as one page, each under its own heading. ``made_at`` has its zone."""
-    sections = tuple(
-        Section(table.title, (), (replace(table, note=table.note.replace(GENERAL, "").strip()),))
-        for table in tables
-    )
+    """Lay tables out as one page. ``made_at`` has its zone."""
+    blocks = tuple(replace(table, note=table.note.replace(GENERAL, "").strip()) for table in tables)
     return Page(
-        title=title,
-        subject="The books",
+        title="The books",
+        subject=title,
         lead="Every total is the sum of posted, rounded lines.",
-        sections=sections,
+        sections=(Section("By the journal and its lines", (), blocks),),
         foot=f"Made {made_at.astimezone():%Y-%m-%d %H:%M %Z}. {GENERAL}",
     )

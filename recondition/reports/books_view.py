@@ -51,7 +51,7 @@ def view_of(conn: Connection, period: str | None = None) -> View:
     balances: dict[tuple[str | None, str], int] = {}
     for entry in journal_of(conn).entries():
         if period is not None and entry.period > period:
-            break
+            continue
         kept.append(entry)
         for leg in entry.legs:
             key = (leg.vehicle, leg.role)

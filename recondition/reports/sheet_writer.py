@@ -38,7 +38,6 @@ DIGITS_MAX = 10**15
 CUT_MARK = " [cut: the text is longer than a cell holds]"
 INK = "0F4C5C"
 COLUMNS_PER_PAGE = 16
-WRAPPED_FROM = 60
 LOOKED_AT = 200
 _ESCAPE = re.compile(r"_(?=x[0-9A-Fa-f]{4}_)")
 # What a text must not hold to be written as it is; a leading # may be read as an error.
@@ -112,9 +111,8 @@ class _Column:
         """Give what is to be appended for a value."""
         kind = type(value)
         if kind is str:
-            return value if len(value) <= WRAPPED_FROM and not _ODD.search(value) else (
-                self._text(value)
-            )  # fmt: skip
+            odd = len(value) > TEXT_MAX or _ODD.search(value)
+            return self._text(value) if odd else value
         if value is None or kind is int or kind is Decimal or kind is date:
             return value
         if kind is Money:
@@ -147,16 +145,14 @@ class _Column:
     def _text(self, text: str) -> Any:  # noqa: ANN401 - a cell or a plain text
         """Give a text that needs care: cleaned, wrapped, marked as text."""
         shown = clean(text, self._counted)
-        starts, long = text.startswith(FORMULA_STARTS), len(shown) > WRAPPED_FROM
-        if not starts and not long and not shown.startswith("#"):
+        starts = text.startswith(FORMULA_STARTS)
+        if not starts and not shown.startswith("#"):
             return shown
-        key = f"text {starts} {long}"
+        key = f"text {starts}"
         made = key not in self._styled
         cell = self._cell(key)
         if made:
             cell.number_format = "@"
-            if long:
-                cell.alignment = Alignment(wrap_text=True, vertical="top")
             if starts:
                 # openpyxl offers no setter for the quote prefix of a cell.
                 cell._style.quotePrefix = 1  # type: ignore[attr-defined]  # noqa: SLF001
@@ -175,21 +171,24 @@ def abandon(book: Workbook) -> None:
             made._writer.cleanup()  # noqa: SLF001 - the library offers no other way
 
 
-def write_sheet(
+def write_sheet(  # noqa: PLR0913 - each is a separate choice of the caller
     book: Workbook,
     name: str,
     headings: Sequence[str],
     rows: Iterable[Sequence[Any]],
     counted: Counted,
+    *,
+    widest: int = 44,
 ) -> int:
     """Write a sheet of data into a write-only workbook; give how many rows it has.
 
-    Headings are frozen and have a filter; widths go by the first rows; nothing is merged.
+    Headings are frozen and have a filter; widths go by the first rows, up to ``widest`` signs;
+    nothing is merged.
     """
     sheet: Sheet = book.create_sheet(name)
     waiting = iter(rows)
     first = list(islice(waiting, LOOKED_AT))
-    _lay_out(sheet, headings, first)
+    _lay_out(sheet, headings, first, widest)
     columns = [_Column(sheet, counted) for _ in headings]
     sheet.append(list(_headings(sheet, headings, first, counted)))
     count = 0
@@ -215,13 +214,13 @@ def _headings(
 
 
 def _lay_out(
-    sheet: Sheet, headings: Sequence[str], first: list[Sequence[Any]]
+    sheet: Sheet, headings: Sequence[str], first: list[Sequence[Any]], widest: int
 ) -> None:  # fmt: skip
     """Set what stands before the rows: widths, frozen headings, the printed page."""
     for place, heading in enumerate(headings):
         width = max(len(heading), *(_shown_width(row[place]) for row in first), 8)
         letter = get_column_letter(place + 1)
-        sheet.column_dimensions[letter].width = min(width, 44) + 2
+        sheet.column_dimensions[letter].width = min(width, widest) + 2
     sheet.freeze_panes = "B2"
     sheet.page_setup.orientation = "landscape"
     sheet.print_title_rows = "1:1"

@@ -12,6 +12,7 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
 from datetime import UTC, date, datetime
 from pathlib import Path
+from textwrap import wrap
 from typing import Any
 
 from openpyxl import Workbook
@@ -33,6 +34,7 @@ from recondition.reports.whole import write_with
 
 Progress = Callable[[str, int, int | None], None]
 
+NOTE_WIDTH = 100
 LINES, JOURNAL, NOTES, HEADS, ACCOUNTS = "lines", "journal", "notes", "chain heads", "accounts"
 JOURNAL_HEADINGS = (
     "entry", "period", "date", "document", "account_code", "account_name", "stock_no", "debit",
@@ -126,7 +128,7 @@ class _Maker:
                     self._accounts())  # fmt: skip
         self._sheet(book, HEADS, ("subject", "stock number", "count", "hash"), self._heads())
         write_sheet(book, NOTES, ("note", "book value", "live", "difference"),
-                    list(self._notes()), self._counted)  # fmt: skip
+                    list(self._notes()), self._counted, widest=NOTE_WIDTH)  # fmt: skip
 
     def _sheet(
         self, book: Workbook, name: str, headings: tuple[str, ...], rows: Iterator[Any]
@@ -190,7 +192,7 @@ class _Maker:
     def _notes(self) -> Iterator[tuple[Any, ...]]:
         """Give what a reader must know, and the control totals."""
         row = 1
-        for text in self._words():
+        for text in (part for words in self._words() for part in wrap(words, NOTE_WIDTH)):
             row += 1
             yield (text, None, None, None)
         for name, count in self.written.rows.items():
