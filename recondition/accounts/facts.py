@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
+from typing import NamedTuple
 
 InvoiceKey = tuple[str, str]
 """Supplier's id and the number on the invoice, folded."""
@@ -29,10 +30,10 @@ class Undone:
     ref: str
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class LineFact:
+class LineFact(NamedTuple):
     """One posted line. ``happened`` is the day of the original where it takes one back.
 
+    A named tuple, since there are as many as lines.
     ``kind`` and ``purpose`` are the line's words; ``consigned`` is None for the shop's own.
     """
 

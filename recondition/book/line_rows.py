@@ -63,6 +63,18 @@ MONEY_COLUMNS = frozenset({
 
 _NAMED = ("vehicle", "person", "supplier", "candidate", "order", "receipt", "container",
           "mixed batch", "product")  # fmt: skip
+_READ = (
+    "record_id", "vehicle", "kind", "work_date", "tax_point", "period", "cost_minor",
+    "billed_minor", "rate_minor", "price_minor", "price_per_number", "price_per_unit",
+    "quantity_number", "quantity_unit", "purpose", "standing", "unlinked", "panel", "operation",
+    "candidate", "person", "supplier", "invoice_number", "reverses", "replaces", "rework_of",
+    "rework_cause", "rework_payer", "loss", "order", "bay_number", "bay_unit", "elapsed_number",
+    "elapsed_unit", "billed_time_number", "billed_time_unit", "taken", "started_at", "ended_at",
+    "use", "measure_way", "measure_uncertainty_number", "measure_uncertainty_unit", "receipt",
+    "container", "mixed", "tax_code", "tax_minor", "foreign_amount_minor",
+    "foreign_amount_currency", "foreign_rate", "foreign_source", "settled", "item",
+)  # fmt: skip
+"""The columns of the table of lines that a row is made of."""
 _OTHER_LINES = ("reverses", "reversed_by", "replaces", "rework_of")
 _OF_HOURS = ("bay", "elapsed", "billed_time")
 
@@ -122,7 +134,7 @@ def _query(scope: Scope) -> Any:  # noqa: ANN401 - a query of SQLAlchemy
     )
     return (
         select(
-            line,
+            *(line.c[name] for name in _READ),
             entity.c.ref,
             entity.c.subject,
             head.c.sequence,

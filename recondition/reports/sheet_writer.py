@@ -14,10 +14,11 @@ from contextlib import suppress
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
+from functools import cache
 from itertools import chain, islice
 from typing import TYPE_CHECKING, Any
 
-from openpyxl.cell import WriteOnlyCell
+from openpyxl.cell import Cell, WriteOnlyCell
 from openpyxl.styles import Alignment, Border, Font, Side
 from openpyxl.utils import get_column_letter
 from openpyxl.worksheet.properties import PageSetupProperties
@@ -28,13 +29,13 @@ from recondition.reports.cells import visible
 from recondition.reports.plain import FORMULA_STARTS
 
 if TYPE_CHECKING:
-    from openpyxl.cell import Cell
     from openpyxl.workbook import Workbook
 
 Sheet = Any  # a write-only sheet; what it takes over from others is not in its type stub
 
 TEXT_MAX = 32_767
 DIGITS_MAX = 10**15
+QUOTED = "quoted"
 CUT_MARK = " [cut: the text is longer than a cell holds]"
 INK = "0F4C5C"
 COLUMNS_PER_PAGE = 16
@@ -65,6 +66,7 @@ class Counted:
     replaced: int = 0
 
 
+@cache
 def money_format(currency: str) -> str:
     """Give the number format of a currency: its own count of decimals, grouped."""
     digits = minor_digits(currency)
@@ -95,70 +97,108 @@ def three(value: Money, formula: str, row: int, first: int) -> tuple[Any, ...]:
     )
 
 
-class _Column:
-    """One column of a sheet; a styled cell of it is filled anew for each row.
+_STYLE_OF: Any = Cell.style_id
 
-    That is safe since a row is written as soon as it is appended.
+
+class _Cell(Cell):
+    """A cell whose style is looked up once, not for each row."""
+
+    __slots__ = ("known",)
+
+    known: int
+
+    @property
+    def style_id(self) -> int:
+        """The number of its style in the workbook."""
+        return self.known
+
+
+class _Column:
+    """One column of a sheet: a plain cell and one for each look, filled anew for each row.
+
+    That is safe since a row is written as soon as it is appended. Setting value and type of a
+    cell directly spares the library's guess at what a value is, half of its time.
     """
 
-    def __init__(self, sheet: Sheet, counted: Counted) -> None:
-        """Begin with no cell of its own."""
+    def __init__(self, sheet: Sheet, place: int, counted: Counted) -> None:
+        """Begin with a plain cell."""
         self._sheet = sheet
+        self._place = place
         self._counted = counted
-        self._styled: dict[str, Cell] = {}
+        self._plain = self._made()
+        self._styled: dict[str, Any] = {}
 
-    def of(self, value: Any) -> Any:  # noqa: ANN401 - one arm a kind of value
-        """Give what is to be appended for a value."""
+    def _made(self) -> _Cell:
+        """Make a cell of this column."""
+        make: Any = _Cell  # the stub asks for row and column, which come later
+        cell: _Cell = make(self._sheet)
+        cell.column = self._place
+        return cell
+
+    def of(self, value: Any) -> Any:  # noqa: ANN401, PLR0911 - one arm a kind of value
+        """Give the cell that holds a value, which is there."""
         kind = type(value)
         if kind is str:
-            odd = len(value) > TEXT_MAX or _ODD.search(value)
-            return self._text(value) if odd else value
-        if value is None or kind is int or kind is Decimal or kind is date:
-            return value
+            if len(value) > TEXT_MAX or _ODD.search(value):
+                return self._text(value)
+            return _filled(self._plain, value, "s")
         if kind is Money:
             # openpyxl writes a Decimal's own digits; rounding what a reader gets back to the
             # currency's decimals gives the exact minor units.
             self._counted.long_amounts += abs(value.minor) >= DIGITS_MAX
-            return self._number(value.number, value.currency)
+            look = money_format(value.currency)
+            return _filled(self._cell(look, look), value.number, "n")
+        if kind is int or kind is Decimal:
+            return _filled(self._plain, value, "n")
+        if kind is date:
+            return _filled(self._cell("date", "yyyy-mm-dd"), value, "d")
         if kind is Formula:
-            cell = self._cell(value.number_format)
-            cell.value, cell.number_format = value.text, value.number_format
-            return cell
-        return value if isinstance(value, int | date) else self._text(str(value))
+            return _filled(self._cell(f"live {value.number_format}", value.number_format),
+                           value.text, "f")  # fmt: skip
+        return self._text(str(value))
 
-    def _cell(self, key: str) -> Cell:
-        """Give the cell of this column that has a certain look."""
+    def _cell(self, key: str, look: str) -> Any:  # noqa: ANN401 - as above
+        """Give the cell of this column that has a certain number format."""
         found = self._styled.get(key)
         if found is None:
-            found = self._styled[key] = WriteOnlyCell(self._sheet)
+            found = self._styled[key] = self._made()
+            found.number_format = look
+            if key == QUOTED:
+                # openpyxl offers no setter for the quote prefix of a cell.
+                style: Any = found
+                style._style.quotePrefix = 1  # noqa: SLF001
+            found.known = _STYLE_OF.fget(found)
         return found
 
-    def _number(self, number: Decimal, currency: str) -> Cell:
-        """Give an amount with its currency's decimals."""
-        cell = self._styled.get(currency)
-        if cell is None:
-            cell = self._cell(currency)
-            cell.number_format = money_format(currency)
-        cell.value = number
-        return cell
-
-    def _text(self, text: str) -> Any:  # noqa: ANN401 - a cell or a plain text
-        """Give a text that needs care: cleaned, wrapped, marked as text."""
+    def _text(self, text: str) -> Any:  # noqa: ANN401 - as above
+        """Give a text that needs care: cleaned, and marked as text where it looks like more."""
         shown = clean(text, self._counted)
-        starts = text.startswith(FORMULA_STARTS)
-        if not starts and not shown.startswith("#"):
-            return shown
-        key = f"text {starts}"
-        made = key not in self._styled
-        cell = self._cell(key)
-        if made:
-            cell.number_format = "@"
-            if starts:
-                # openpyxl offers no setter for the quote prefix of a cell.
-                cell._style.quotePrefix = 1  # type: ignore[attr-defined]  # noqa: SLF001
-        cell.value = shown
-        cell.data_type = "s"
-        return cell
+        if not text.startswith(FORMULA_STARTS):
+            return _filled(self._plain, shown, "s")
+        return _filled(self._cell(QUOTED, "@"), shown, "s")
+
+
+def _filled(cell: Any, value: Any, kind: str) -> Any:  # noqa: ANN401 - as above
+    """Put a value of a known type into a cell."""
+    cell._value = value  # noqa: SLF001 - the setter would guess the type
+    cell.data_type = kind
+    return cell
+
+
+class _Rows:
+    """Turns values into the cells of a row, in place of the library's own guessing."""
+
+    def __init__(self, columns: Sequence[_Column]) -> None:
+        """Take the columns in their order."""
+        self._columns = columns
+
+    def __call__(self, values: Sequence[Any], row: int) -> Iterator[Any]:
+        """Give the cells of one row; what is empty is left out."""
+        for column, value in zip(self._columns, values, strict=True):
+            if value is not None:
+                cell = column.of(value)
+                cell.row = row
+                yield cell
 
 
 def abandon(book: Workbook) -> None:
@@ -189,12 +229,13 @@ def write_sheet(  # noqa: PLR0913 - each is a separate choice of the caller
     waiting = iter(rows)
     first = list(islice(waiting, LOOKED_AT))
     _lay_out(sheet, headings, first, widest)
-    columns = [_Column(sheet, counted) for _ in headings]
     sheet.append(list(_headings(sheet, headings, first, counted)))
+    columns = [_Column(sheet, place, counted) for place in range(1, len(headings) + 1)]
+    sheet._values_to_row = _Rows(columns)  # noqa: SLF001 - see _Column
     count = 0
     for row in chain(first, waiting):
         count += 1
-        sheet.append([column.of(value) for column, value in zip(columns, row, strict=True)])
+        sheet.append(row if isinstance(row, list | tuple) else list(row))
     sheet.auto_filter.ref = f"A1:{get_column_letter(len(headings))}{count + 1}"
     return count
 
