@@ -174,14 +174,13 @@ class Others:
                 (owed, vehicle, -kept),
             ]
         sold = fact.result == "sold"
-        tax = fact.tax
+        asked = fact.shop_commission + (fact.tax if fact.tax_on_top else 0)
         return document, [
-            (chart.DUE_TO_OWNER if sold else chart.OWNER_RECEIVABLE, vehicle,
-             kept + fact.shop_commission + tax),
+            (chart.DUE_TO_OWNER if sold else chart.OWNER_RECEIVABLE, vehicle, kept + asked),
             (chart.SALE_RECEIVABLE if sold else chart.PAYABLE, vehicle, -kept),
-            (chart.COMMISSION_INCOME, vehicle, -fact.shop_commission),
-            (chart.OUTPUT_TAX, None, -tax),
-        ]  # fmt: skip
+            (chart.COMMISSION_INCOME, vehicle, fact.tax - asked),
+            (chart.OUTPUT_TAX, None, -fact.tax),
+        ]
 
     def _owner_invoice(self, fact: OwnerInvoiceFact) -> tuple[Document, list[Leg]]:
         """Work for an owner is a service sale when it is billed."""

@@ -13,12 +13,14 @@ from recondition.accounts.invoices import InvoiceTwice, SupplierInvoice
 from recondition.accounts.values import NotInInventory, ValueTest
 from recondition.book.booking import day_booked, standing
 from recondition.book.context import Context, NotThere
+from recondition.book.tables import entity, line, vehicle
 from recondition.book.tables_books import entry_reversal, payment, supplier_invoice
 from recondition.book.tables_worth import sale
+from recondition.condition.vehicle import Vehicle
 from recondition.ledger.booked import EntryAlreadyReversed, EntryReversal, StillRelied
 from recondition.ledger.days import BeforeItsCause
 from recondition.ledger.lines import LineKind
-from recondition.ledger.rules import StaysWithItsVehicle
+from recondition.ledger.rules import HoldingFixed, StaysWithItsVehicle
 from recondition.ledger.taxes import TaxCode, check_code
 from recondition.worth.track import Sale, SaleResult, SoldAlready
 
@@ -33,6 +35,8 @@ def admit(context: Context, ref: str, entry: Any) -> None:  # noqa: ANN401 - any
     EntryAlreadyReversed, StillRelied, BeforeItsCause.
     """
     match entry:
+        case Vehicle():
+            _check_holding(context, ref, entry)
         case TaxCode():
             check_code(entry, tuple(LineKind))
         case PaidHours():
@@ -49,6 +53,21 @@ def admit(context: Context, ref: str, entry: Any) -> None:  # noqa: ANN401 - any
             _check_reversal(context, entry)
 
 
+def _check_holding(context: Context, ref: str, entry: Vehicle) -> None:
+    """Refuse to change whose a vehicle is once it has lines. Raises HoldingFixed."""
+    query = (
+        select(entity.c.id, vehicle.c.holding)
+        .join(vehicle, vehicle.c.record_id == entity.c.current)
+        .where(entity.c.kind == "vehicle", entity.c.ref == ref)
+    )
+    row = context.conn.execute(query).first()
+    if row is None or row.holding == entry.holding:
+        return
+    lines = select(line.c.record_id).where(line.c.vehicle == row.id).limit(1)
+    if context.conn.execute(lines).first() is not None:
+        raise HoldingFixed(ref, row.holding)
+
+
 def _check_number(context: Context, entry: SupplierInvoice) -> None:
     """Refuse a second invoice of one supplier under one number. Raises InvoiceTwice."""
     query = select(supplier_invoice.c.record_id, supplier_invoice.c.number).where(
@@ -60,21 +79,21 @@ def _check_number(context: Context, entry: SupplierInvoice) -> None:
             raise InvoiceTwice(entry.number, context.ref(row.record_id))
 
 
-def standing_sale(context: Context, vehicle: str) -> str | None:
+def standing_sale(context: Context, car: str) -> str | None:
     """Give the sale of a vehicle that went through and stands, None where there is none."""
     query = (
         select(sale.c.record_id)
-        .where(sale.c.vehicle == vehicle, standing(sale))
+        .where(sale.c.vehicle == car, standing(sale))
         .where((sale.c.result == SaleResult.SOLD) | sale.c.result.is_(None))
     )
     return context.conn.execute(query).scalar()
 
 
-def _check_unsold(context: Context, ref: str, vehicle: str) -> None:
+def _check_unsold(context: Context, ref: str, car: str) -> None:
     """Refuse a second sale while one stands. Raises SoldAlready."""
-    before = standing_sale(context, vehicle)
+    before = standing_sale(context, car)
     if before is not None and context.ref(before) != ref:
-        raise SoldAlready(context.ref(vehicle), context.ref(before))
+        raise SoldAlready(context.ref(car), context.ref(before))
 
 
 def _check_reversal(context: Context, entry: EntryReversal) -> None:

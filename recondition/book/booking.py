@@ -189,7 +189,8 @@ class Booking:
             due += made.tax or zero
         ways = (Way.RECEIVED,) if way is Way.RECEIVED else (Way.PAID, Way.SET_OFF)
         if way is not Way.RECEIVED:
-            due -= (made.shop_commission or zero) + (made.tax or zero)
+            due -= made.shop_commission or zero
+            due -= (made.tax or zero) if sale.tax is SaleTax.ON_TOP else zero
             due = due if consigned else zero
         gone = self._paid((payment.c.sale == sale_id) & payment.c.way.in_([w.value for w in ways]))
         left = Money(due.minor - gone, due.currency)

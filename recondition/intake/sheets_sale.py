@@ -51,7 +51,7 @@ SALES = Sheet(
             "margin because",
             "why the margin scheme may be used for a car that is shut out of it by default",
         ),
-        words("buyer", "buyer", "name and address; private and erasable"),
+        words("buyer", "buyer", "name and address; private, for the stock book"),
         text("invoice_number", "sales invoice", "number of the invoice to the buyer"),
         PERIOD,
         DOCUMENT_REFS,

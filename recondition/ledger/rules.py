@@ -42,6 +42,18 @@ class FindingOfAnotherVehicle(Refused):
         )
 
 
+class HoldingFixed(Refused):
+    """Another holding for a vehicle that has posted lines."""
+
+    def __init__(self, ref: str, holding: str) -> None:
+        """Name the vehicle and whose it is."""
+        super().__init__(
+            f"vehicle {ref} is {holding} and has posted lines, so that is fixed",
+            todo="Where it changes hands, enter it anew under another stock number, with what was "
+            "paid for it.",
+        )
+
+
 class NoRate(Refused):
     """A person has no rate on the day of the work."""
 

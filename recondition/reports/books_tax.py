@@ -9,6 +9,7 @@ from recondition.accounts import chart
 from recondition.book import Connection, reading
 from recondition.book.booking import Booking
 from recondition.book.context import Context
+from recondition.book.facts import stock_facts
 from recondition.book.sums import purchases, tax_by_code
 from recondition.book.undone import undone_by
 from recondition.condition.vehicle import Holding
@@ -17,6 +18,7 @@ from recondition.reports.table import CellKind, Column, Table
 from recondition.worth.track import SaleResult, SaleTax
 
 _DATE, _MONEY = CellKind.DATE, CellKind.MONEY
+RECEIVED = "(stock received)"
 
 
 def tax(conn: Connection, refs: tuple[str, ...], period: str | None) -> list[Table]:
@@ -24,7 +26,7 @@ def tax(conn: Connection, refs: tuple[str, ...], period: str | None) -> list[Tab
     del refs
     view = view_of(conn, period)
     money = view.money
-    bought = tax_by_code(conn, period)
+    bought = [*tax_by_code(conn, period), *_received(conn, period)]
     columns = (
         Column("code", "Code"),
         Column("net", "Without tax", _MONEY),
@@ -56,11 +58,21 @@ def tax(conn: Connection, refs: tuple[str, ...], period: str | None) -> list[Tab
         ("owed (below zero: comes back)", money(-sum(moved.values()))),
     )
     return [
-        Table("Tax on what was bought", columns, rows, "Receipts of stock are not in it.", total),
+        Table("Tax on what was bought", columns, rows, "", total),
         _sold(conn, period),
         Table("By the accounts", (Column("what", "What"), Column("amount", "Amount", _MONEY)),
               accounts, GENERAL),
     ]  # fmt: skip
+
+
+def _received(conn: Connection, period: str | None) -> list[tuple[str, int, int, int, int]]:
+    """Add up the tax that comes back on stock received, in the form of tax by code."""
+    found = [
+        fact for fact in stock_facts(conn) if fact.tax_recovered and period in (None, fact.period)
+    ]
+    back = sum(fact.tax_recovered for fact in found)
+    net = sum(fact.owed for fact in found)
+    return [(RECEIVED, net, back, back, len(found))] if found else []
 
 
 def _sold(conn: Connection, period: str | None) -> Table:

@@ -22,6 +22,7 @@ from recondition.ledger.taxes import TaxCode
 from recondition.materials.products import Product
 from recondition.materials.receiving import Receipt
 from recondition.reports.books_one_car import settlement
+from recondition.worth.track import SaleTax
 from tests.book import make
 from tests.book.make import Shop, shop, usd
 from tests.book.make_sales import balances, payment, percent, sale, undo
@@ -108,6 +109,26 @@ def test_work_done_again_for_nothing_is_an_expense_at_once(book: Book) -> None:
     assert second.purpose is Purpose.RECONDITIONING
     found = balances(book)
     assert (found[chart.WORK_FOR_OWNERS], found[chart.NOT_BILLED]) == (7750, 3875)
+
+
+@pytest.mark.parametrize(
+    ("how", "income", "due"),
+    [(SaleTax.ON_TOP, -100000, 880000), (SaleTax.IN_PRICE, -83333, 900000)],
+)
+def test_tax_on_the_shops_commission_is_on_top_of_it_or_in_it(
+    book: Book, how: SaleTax, income: int, due: int
+) -> None:
+    made = shop(book)
+    tax = TaxCode(code="STD", from_date=DAY, rate=Decimal("0.2"), recoverable=Decimal(1),
+                  source=Words("invented"))  # fmt: skip
+    make.add(book, "tax code", "TC-1", tax)
+    entry = sale(made.consigned, "10000", DAY, shop_commission=percent("10"), tax=how,
+                 tax_code="STD")  # fmt: skip
+    sold = make.add(book, "sale", "Y-1", entry)
+    found = balances(book)
+    assert (found[chart.COMMISSION_INCOME], found[chart.DUE_TO_OWNER]) == (income, -due)
+    make.add(book, "payment", "PY-1", payment(f"{due / 100:.2f}", DAY, sale=sold))
+    assert chart.DUE_TO_OWNER not in balances(book)
 
 
 @pytest.mark.parametrize("result", ["unsold", "withdrawn"])
