@@ -52,7 +52,8 @@ COLUMNS = (
     "no_finding_because", "unit_cost_is_for", "reversed_by_line_id", "replaces_line_id",
     "order_ref", "does_again_line_id", "cause", "who_pays", "loss", "used_or_wasted",
     "how_measured", "uncertainty", "batch", "container", "mixed_batch", "hours_taken",
-    "started_at", "ended_at", "bay_hours", "clock_hours", "billed_hours", "record_hash",
+    "started_at", "ended_at", "bay_hours", "clock_hours", "billed_hours", "paid_from_code",
+    "paid_from_name", "record_hash",
 )  # fmt: skip
 """The columns of a line, in their order."""
 
@@ -339,7 +340,8 @@ class _Lines:
             found["rework_payer"], found["loss"], found["use"], found["measure_way"],
             _uncertainty(found), names.get(found["receipt"]), names.get(found["container"]),
             names.get(found["mixed"]), found["taken"], found["started_at"], found["ended_at"],
-            *(_hours(found, of) for of in _OF_HOURS), found["hash"],
+            *(_hours(found, of) for of in _OF_HOURS),
+            *self._account(self._places.paid_from(fact), found["day"]), found["hash"],
         )  # fmt: skip
 
 

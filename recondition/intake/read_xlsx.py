@@ -13,6 +13,7 @@ import zlib
 from contextlib import contextmanager
 from itertools import islice
 from typing import TYPE_CHECKING, Any
+from weakref import finalize
 
 from recondition.intake.cells import Cell
 from recondition.intake.sources import (
@@ -45,14 +46,48 @@ def sheets(path: Path) -> list[RawSheet]:
     """List the sheets of a workbook. Raises NotImportable and its kinds."""
     _check_file(path)
     formulas = _has_formulas(path)
-    with _opened(path, data_only=True) as workbook:
-        names = [sheet.title for sheet in workbook.worksheets]
-    return [_raw(path, name, formulas=formulas) for name in names]
+    source = _Source(path)
+    names = [sheet.title for sheet in source.opened(data_only=True).worksheets]
+    return [_raw(source, name, formulas=formulas) for name in names]
 
 
-def _raw(path: Path, name: str, *, formulas: bool) -> RawSheet:
+def _raw(source: _Source, name: str, *, formulas: bool) -> RawSheet:
     """Give one sheet to be read later."""
-    return RawSheet(name, lambda: _reading(path, name, formulas=formulas))
+    return RawSheet(name, lambda: _reading(source, name, formulas=formulas))
+
+
+class _Source:
+    """A workbook that is opened once for all its sheets, since opening reads the head of each.
+
+    It is closed when the last sheet that could be read from it is let go.
+    """
+
+    def __init__(self, path: Path) -> None:
+        """Open nothing yet."""
+        self.path = path
+        self._opened: dict[bool, Any] = {}
+        finalize(self, _close, self._opened)
+
+    def opened(self, *, data_only: bool) -> Any:  # noqa: ANN401 - openpyxl's workbook
+        """Give the workbook, for reading by rows. Raises DamagedWorkbook."""
+        from openpyxl import load_workbook  # noqa: PLC0415 - heavy, and only for workbooks
+
+        if data_only not in self._opened:
+            try:
+                with warnings.catch_warnings():
+                    warnings.simplefilter("ignore")
+                    self._opened[data_only] = load_workbook(
+                        self.path, read_only=True, data_only=data_only
+                    )
+            except _DAMAGE as error:
+                raise DamagedWorkbook(self.path) from error
+        return self._opened[data_only]
+
+
+def _close(opened: dict[bool, Any]) -> None:
+    """Close what was opened."""
+    for workbook in opened.values():
+        workbook.close()
 
 
 def _check_file(path: Path) -> None:
@@ -106,31 +141,11 @@ def _contains_formula(part: Any) -> bool:  # noqa: ANN401 - any entry's or libra
 
 
 @contextmanager
-def _opened(path: Path, *, data_only: bool) -> Iterator[Any]:
-    """Open the workbook for reading by rows."""
-    from openpyxl import load_workbook  # noqa: PLC0415 - heavy, and only for workbooks
-
-    try:
-        with warnings.catch_warnings():
-            warnings.simplefilter("ignore")
-            workbook = load_workbook(path, read_only=True, data_only=data_only)
-    except _DAMAGE as error:
-        raise DamagedWorkbook(path) from error
-    try:
-        yield workbook
-    finally:
-        workbook.close()
-
-
-@contextmanager
-def _reading(path: Path, name: str, *, formulas: bool) -> Iterator[Iterator[list[Cell]]]:
+def _reading(source: _Source, name: str, *, formulas: bool) -> Iterator[Iterator[list[Cell]]]:
     """Open one sheet's rows."""
-    with _opened(path, data_only=True) as values:
-        if not formulas:
-            yield _rows(path, values[name], None)
-            return
-        with _opened(path, data_only=False) as written:
-            yield _rows(path, values[name], written[name])
+    values = source.opened(data_only=True)[name]
+    written = source.opened(data_only=False)[name] if formulas else None
+    yield _rows(source.path, values, written)
 
 
 def _rows(path: Path, values: Any, written: Any) -> Iterator[list[Cell]]:  # noqa: ANN401 - any entry's or library's type

@@ -261,8 +261,8 @@ _STANDING = (
         "shares of a line are dealt by largest remainder, so they add up to it"
     ),
     (
-        "debit and credit of a line are on account_code; what it is paid from stands in the "
-        "journal under journal_document"
+        "debit and credit of a line are on account_code; its gross amount is paid from "
+        "paid_from_code. Both stand in the journal under journal_document"
     ),
     (
         "A reversal stands as a line of its own with the negative amount, beside the line it "

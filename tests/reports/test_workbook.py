@@ -153,9 +153,19 @@ def test_the_journal_balances_and_every_account_opens_up_to_its_lines(
         key = (row["period"], row["journal_document"], row["account_code"],
                None if row["stock_no"] == "(the shop)" else row["stock_no"])  # fmt: skip
         booked[key] -= minor(row["amount_home"])
+        paid = (row["period"], row["journal_document"], row["paid_from_code"], None)
+        booked[paid] = booked.get(paid, 0) + minor(row["gross_amount"])
     charged = {(row["period"], row["journal_document"], row["account_code"]) for row in lines}
     left = {key: amount for key, amount in booked.items() if key[:3] in charged}
     assert set(left.values()) == {0}
+    # What lines are paid from adds up too, but where receipts of stock share the document.
+    stock = {row["journal_document"] for row in lines if row["paid_from_code"] == "1280"}
+    owed = {
+        key: amount for key, amount in booked.items()
+        if key[2] in {row["paid_from_code"] for row in lines} and key[1] not in stock
+        and any(key[:2] == (row["period"], row["journal_document"]) for row in lines)
+    }  # fmt: skip
+    assert set(owed.values()) == {0}
 
 
 def test_a_reversal_shows_the_line_it_takes_back_and_why(whole: tuple[Path, Workbook]) -> None:
