@@ -133,7 +133,7 @@ class Booking:
         if entry.invoice is not None:
             open_, ref, part = self._open_invoice(entry, entry.invoice)
         elif entry.owner_invoice is not None:
-            open_, ref = self._open_owner_invoice(entry.owner_invoice)
+            open_, ref = self._open_owner_invoice(entry.owner_invoice, entry.way)
             if entry.way is Way.SET_OFF and entry.sale is not None:
                 proceeds, sale_ref = self._open_sale(entry.sale, entry.way)
                 if proceeds.document < part:
@@ -165,15 +165,17 @@ class Booking:
         carried = Money(sign * owed.total.minor - gone, owed.total.currency)
         return Open(left, carried), ref, part
 
-    def _open_owner_invoice(self, invoice: str) -> tuple[Open, str]:
-        """Give what an owner still owes on an invoice, and its ref."""
+    def _open_owner_invoice(self, invoice: str, way: Way) -> tuple[Open, str]:
+        """Give what an owner still owes on an invoice (or gets back on a credit), and its ref."""
         owed: OwnerInvoice = self._context.entry("owner invoice", invoice)
-        booked = self._context.booked(invoice)
-        whole = owed.total + (
-            booked.tax if booked and booked.tax else Money.zero(owed.total.currency)
-        )
-        left = Money(whole.minor - self._paid(payment.c.owner_invoice == invoice), whole.currency)
-        return Open(left, left), self._context.ref(invoice)
+        booked, ref = self._context.booked(invoice), self._context.ref(invoice)
+        zero = Money.zero(owed.total.currency)
+        whole = owed.total + (booked.tax if booked and booked.tax else zero)
+        if (way is Way.PAID) is (whole.minor > 0):
+            raise PaidTooMuch(ref, zero)
+        gone = self._paid(payment.c.owner_invoice == invoice)
+        left = Money(abs(whole.minor) - gone, whole.currency)
+        return Open(left, left), ref
 
     def _open_sale(self, sale_id: str, way: Way) -> tuple[Open, str]:
         """Give what is still to come in from a sale, or to be paid out to its owner."""
@@ -184,6 +186,12 @@ class Booking:
             return Open(zero, zero), self._context.ref(sale_id)
         kept = (made.commission or zero) + (made.fees or zero)
         consigned = self._context.consigned(sale.vehicle)
+        if sale.result is not SaleResult.SOLD:
+            # Its fees: the shop pays them, and the owner of a consigned car gives them back.
+            gone = self._paid((payment.c.sale == sale_id) & (payment.c.way == way.value))
+            due = kept if consigned or way is Way.PAID else zero
+            left = Money(max(due.minor - gone, 0), due.currency)
+            return Open(left, left), self._context.ref(sale_id)
         due = made.hammer - kept
         if not consigned and sale.tax is SaleTax.ON_TOP:
             due += made.tax or zero

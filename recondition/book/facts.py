@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from typing import Any
 
-from sqlalchemy import Connection, Row, Select, and_, case, func, literal, select
+from sqlalchemy import ColumnElement, Connection, Row, Select, and_, case, func, literal, select
 
 from recondition.accounts.facts import (
     LineFact,
@@ -13,6 +13,7 @@ from recondition.accounts.facts import (
     Undone,
     invoice_key,
 )
+from recondition.amounts.documents import Settled
 from recondition.book import reading
 from recondition.book.booking import day_booked
 from recondition.book.tables import entity, line, vehicle
@@ -28,6 +29,11 @@ from recondition.materials.stock import Flow
 _INTO_STOCK = (Flow.RECEIVED, Flow.COUNT_GAIN)
 _OF_STOCK = ("receipt", "late freight", "supplier return", "stock reversal")
 _FROM_STOCK = (LineKind.CONSUMABLE.value, LineKind.COUNT.value)
+
+
+def on_account() -> ColumnElement[bool]:
+    """Give the condition that a line is owed, and not paid at once or before the book began."""
+    return line.c.settled.is_(None) | (line.c.settled == Settled.ON_ACCOUNT.value)
 
 
 def holdings(conn: Connection) -> dict[str, bool]:
@@ -158,11 +164,16 @@ def stock_facts(conn: Connection) -> Iterator[StockFact]:
             difference=difference,
             owed=sign * move.cost.minor,
             tax_recovered=back * tax,
-            invoice=invoice_key(supplier, number),
+            invoice=invoice_key(supplier, number) if owed_for(bought) else None,
             settled=getattr(bought, "settled", None),
             supplier=supplier,
             number=number,
         )
+
+
+def owed_for(bought: Any) -> bool:  # noqa: ANN401 - stock entries
+    """Tell whether something bought is owed, and not paid at once or before the book began."""
+    return getattr(bought, "settled", None) in (None, Settled.ON_ACCOUNT)
 
 
 def _bought(entry: Any, sources: Mapping[str, Stored[Any]]) -> Any:  # noqa: ANN401 - stock entries

@@ -19,7 +19,7 @@ from recondition.accounts.facts import (
 )
 from recondition.accounts.invoices import Owed, Way
 from recondition.book import reading
-from recondition.book.facts import UndoneBy, period_of, stock_facts
+from recondition.book.facts import UndoneBy, on_account, period_of, stock_facts
 from recondition.book.tables import line
 from recondition.worth.track import Sale, SaleResult, SaleTax
 
@@ -33,7 +33,7 @@ def allocated(conn: Connection) -> dict[InvoiceKey, dict[str, int]]:
             line.c.supplier, line.c.invoice_number, line.c.period,
             func.sum(line.c.cost_minor + recovered).label("took"),
         )
-        .where(line.c.invoice_number.is_not(None), line.c.supplier.is_not(None))
+        .where(line.c.invoice_number.is_not(None), line.c.supplier.is_not(None), on_account())
         .group_by(line.c.supplier, line.c.invoice_number, line.c.period)
     )  # fmt: skip
     rows = [(r.supplier, r.invoice_number, r.period, int(r.took)) for r in conn.execute(query)]
@@ -93,6 +93,7 @@ def _foreign_allocated(conn: Connection) -> dict[InvoiceKey, tuple[int, str]]:
             func.sum(line.c.foreign_amount_minor).label("took"),
         )
         .where(line.c.foreign_amount_minor.is_not(None), line.c.supplier.is_not(None))
+        .where(on_account())
         .group_by(line.c.supplier, line.c.invoice_number, line.c.foreign_amount_currency)
     )  # fmt: skip
     found: dict[InvoiceKey, tuple[int, str]] = {}
@@ -106,7 +107,7 @@ def _foreign_allocated(conn: Connection) -> dict[InvoiceKey, tuple[int, str]]:
 def payment_facts(conn: Connection, undone: UndoneBy) -> Iterator[PaymentFact]:
     """Give payments with the account each settles."""
     bills = {item.id: item for item in reading.stored(conn, "supplier invoice")}
-    owned = {item.id: item.entry.vehicle for item in reading.stored(conn, "owner invoice", "sale")}
+    owned = {item.id: item.entry for item in reading.stored(conn, "owner invoice", "sale")}
     cars = _cars_of_invoices(conn)
     for item in reading.stored(conn, "payment"):
         entry, booked = item.entry, item.booked
@@ -117,10 +118,11 @@ def payment_facts(conn: Connection, undone: UndoneBy) -> Iterator[PaymentFact]:
             against = chart.PAYABLE_SELLER if bill.owed is Owed.SELLER else chart.PAYABLE
             whose = cars.get(invoice_key(bill.supplier, bill.number) or ("", ""))
         else:
-            whose = owned[entry.owner_invoice or entry.sale]
-            paid_out = entry.owner_invoice is None and entry.way is Way.PAID
-            sale = chart.DUE_TO_OWNER if paid_out else chart.SALE_RECEIVABLE
-            against = chart.OWNER_RECEIVABLE if entry.owner_invoice else sale
+            named = owned[entry.owner_invoice or entry.sale]
+            whose = named.vehicle
+            against = (
+                chart.OWNER_RECEIVABLE if entry.owner_invoice else _settles(named, way=entry.way)
+            )
         yield PaymentFact(
             ref=item.ref,
             day=entry.paid_on.isoformat(),
@@ -133,6 +135,13 @@ def payment_facts(conn: Connection, undone: UndoneBy) -> Iterator[PaymentFact]:
             exchange=booked.exchange.minor,
             undone=undone.of(item.id),
         )
+
+
+def _settles(sale: Sale, *, way: Way) -> str:
+    """Give the account that money of a sale settles; of one that fell through, its fees."""
+    if sale.result is not SaleResult.SOLD:
+        return chart.OWNER_RECEIVABLE if way is Way.RECEIVED else chart.PAYABLE
+    return chart.DUE_TO_OWNER if way is Way.PAID else chart.SALE_RECEIVABLE
 
 
 def _cars_of_invoices(conn: Connection) -> dict[InvoiceKey, str | None]:

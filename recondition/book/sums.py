@@ -13,7 +13,7 @@ from recondition.accounts.facts import InvoiceKey, invoice_key
 from recondition.accounts.reconciling import Taken
 from recondition.amounts import Quantity
 from recondition.book import reading
-from recondition.book.facts import stock_facts
+from recondition.book.facts import on_account, stock_facts
 from recondition.book.scope import Scope
 from recondition.book.tables import entity, line, record, share
 from recondition.book.tables_stock import movement
@@ -110,7 +110,7 @@ def taken_from_invoices(conn: Connection) -> dict[InvoiceKey, tuple[Taken, ...]]
         select(entity.c.ref, line.c.supplier, line.c.invoice_number, line.c.vehicle,
                line.c.cost_minor, line.c.tax_recovered_minor)
         .join(entity, entity.c.id == line.c.record_id)
-        .where(line.c.supplier.is_not(None), line.c.invoice_number.is_not(None))
+        .where(line.c.supplier.is_not(None), line.c.invoice_number.is_not(None), on_account())
         .order_by(line.c.work_date, entity.c.ref)
     )  # fmt: skip
     for row in conn.execute(query):

@@ -235,6 +235,7 @@ class _Maker:
             f"Made at {self._wanted.made_at.isoformat(timespec='minutes')}",
             f"Posting periods: {span}.{only} Home currency: {settings.currency}, {digits} decimals",
             self._batch_words(),
+            *self._narrowed(),
             f"SHA-256 over the column record_hash from top to bottom: {written.sha256}",
             f"Account map: version {chart_of(self._conn).version(day)}",
             *_STANDING,
@@ -245,6 +246,16 @@ class _Maker:
                 f"cannot be shown: {counted.replaced}"
             ),
             GENERAL,
+        ]
+
+    def _narrowed(self) -> list[str]:
+        """Say what is of the whole book where the rest is not."""
+        scope = self._wanted.scope
+        if scope.period is None and scope.vehicle is None:
+            return []
+        return [
+            "Only lines, journal, vehicles, invoices and shares are narrowed to the period; estimates "
+            "and findings to the vehicle. Stock, accounts and chain heads are of the whole book"
         ]
 
     def _batch_words(self) -> str:

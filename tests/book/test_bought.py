@@ -150,6 +150,20 @@ def test_an_invoice_ties_to_its_lines_over_cars_and_months_and_doubles_show(book
     assert balances(book)[chart.PAYABLE] == -14000
 
 
+def test_what_is_paid_at_once_takes_nothing_off_an_invoice(book: Book) -> None:
+    made, supplier = shop(book), _supplier(book)
+    named = {"supplier": supplier, "invoice_number": "7", "settled": Settled.BANK}
+    cash = paid_for(made.own, CostItem.PORT, "40", date(2031, 2, 27), **named)
+    make.add(book, "charge", "X-1", cash)
+    make.add(book, "supplier invoice", "SI-1", bill(supplier, "7", "100", DAY))
+    found = balances(book)
+    assert (found[chart.BANK], found[chart.PAYABLE]) == (-4000, -10000)
+    assert found[chart.TO_ALLOCATE] == 10000
+    with book.reading() as conn:
+        (row,) = invoices(conn, (), None)[0].rows
+    assert str(row[5]) == "100.00"
+
+
 def test_a_credit_note_is_received(book: Book) -> None:
     shop(book)
     supplier = _supplier(book)

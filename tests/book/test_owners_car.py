@@ -14,7 +14,7 @@ import pytest
 from recondition.accounts import chart
 from recondition.accounts.invoices import PaidTooMuch, Way
 from recondition.amounts import Quantity
-from recondition.book import owed
+from recondition.book import owed, reading
 from recondition.book.engine import Book
 from recondition.fields import Id, Words
 from recondition.ledger.lines import Consumable, Labour, Loss, Payer, Purpose, Rework
@@ -64,6 +64,7 @@ def test_work_is_in_process_until_it_is_billed_and_tax_is_on_materials_alone(boo
     assert found[chart.OUTPUT_TAX] == -535
     assert found[chart.COST_SERVICE] == 73887
     assert chart.WORK_FOR_OWNERS not in found
+    make.refused(book, PaidTooMuch, "payment", payment("5", DAY, owner_invoice=invoice))
     undo(book, "IV-1-reversed", invoice, DAY, made.consigned)
     found = balances(book)
     assert found[chart.WORK_FOR_OWNERS] == 73887
@@ -137,3 +138,10 @@ def test_an_owner_bears_the_fee_of_a_car_that_was_not_sold(book: Book, result: s
     came_back = sale(made.consigned, None, DAY, result=result, fees=usd("350"))
     make.add(book, "sale", "Y-1", came_back)
     assert balances(book) == {chart.OWNER_RECEIVABLE: 35000, chart.PAYABLE: -35000}
+    with book.reading() as conn:
+        fell_through = Id(reading.id_of(conn, "sale", "Y-1"))
+    make.refused(book, PaidTooMuch, "payment", payment("350.01", DAY, sale=fell_through))
+    make.add(book, "payment", "PY-1", payment("350", DAY, sale=fell_through))
+    back = payment("350", DAY, sale=fell_through, way=Way.RECEIVED)
+    make.add(book, "payment", "PY-2", back)
+    assert balances(book) == {}
