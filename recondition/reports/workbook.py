@@ -254,8 +254,11 @@ class _Maker:
         if scope.period is None and scope.vehicle is None:
             return []
         return [
-            "Only lines, journal, vehicles, invoices and shares are narrowed to the period; estimates "
-            "and findings to the vehicle. Stock, accounts and chain heads are of the whole book"
+            (
+                "Lines, journal, vehicles, invoices and shares are narrowed to the period, "
+                "estimates and findings to the vehicle. Stock, accounts and chain heads are of the "
+                "whole book"
+            )
         ]
 
     def _batch_words(self) -> str:
