@@ -141,7 +141,7 @@ class SaleFact:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class OwnerInvoiceFact:
-    """An owner's invoice: (kind of line, billed, cost) of each line on it, and its tax."""
+    """An owner's invoice: (kind of line, billed, cost in process) of each line, and its tax."""
 
     ref: str
     vehicle: str

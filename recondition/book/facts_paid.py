@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from typing import Any
 
-from sqlalchemy import Connection, func, select
+from sqlalchemy import Connection, case, func, select
 
 from recondition.accounts import chart
 from recondition.accounts.facts import (
@@ -21,6 +21,7 @@ from recondition.accounts.invoices import Owed, Way
 from recondition.book import reading
 from recondition.book.facts import UndoneBy, on_account, period_of, stock_facts
 from recondition.book.tables import line
+from recondition.ledger.lines import Purpose
 from recondition.worth.track import Sale, SaleResult, SaleTax
 
 
@@ -191,8 +192,13 @@ def sale_facts(
 
 
 def owner_invoice_facts(conn: Connection, undone: UndoneBy) -> Iterator[OwnerInvoiceFact]:
-    """Give owners' invoices with the lines on them."""
-    query = select(line.c.record_id, line.c.kind, line.c.billed_minor, line.c.cost_minor).where(
+    """Give owners' invoices with the lines on them.
+
+    What was expensed at once (a spoiled part) has no cost left in process.
+    """
+    in_process = line.c.purpose.in_([Purpose.LANDED, Purpose.RECONDITIONING])
+    cost = case((in_process, line.c.cost_minor), else_=0).label("cost_minor")
+    query = select(line.c.record_id, line.c.kind, line.c.billed_minor, cost).where(
         line.c.billed_minor.is_not(None)
     )
     lines = {r.record_id: (r.kind, r.billed_minor, r.cost_minor) for r in conn.execute(query)}

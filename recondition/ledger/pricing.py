@@ -25,6 +25,7 @@ from recondition.ledger.lines import (
     Link,
     Part,
     Payer,
+    Purpose,
     Sublet,
 )
 from recondition.ledger.people import Rate
@@ -117,7 +118,7 @@ def billed_of(entry: Entered, cost: Money, rate: Rate | None) -> Money:
     """Give what an owner is billed: as entered, else charge-out hours, else the cost.
 
     Hours are the billed ones where they differ from hands-on time. Work that is done again is
-    billed to nobody unless its owner pays.
+    billed to nobody unless its owner pays, and an abnormal loss unless the entry says so.
 
     Labour without a charge-out rate is billed at nothing only where the entry says so; the
     book refuses to post it otherwise.
@@ -125,6 +126,8 @@ def billed_of(entry: Entered, cost: Money, rate: Rate | None) -> Money:
     if entry.billed is not None:
         return entry.billed
     if entry.rework is not None and entry.rework.payer is not Payer.OWNER:
+        return Money.zero(cost.currency)
+    if entry.purpose is Purpose.SPOILAGE:
         return Money.zero(cost.currency)
     if isinstance(entry, Labour) and rate is not None and rate.charge_out_rate is not None:
         hours = entry.quantity if entry.billed_time is None else entry.billed_time

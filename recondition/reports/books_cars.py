@@ -10,7 +10,7 @@ from recondition.book.sums import by_vehicle_and_purpose, issued_to_lines
 from recondition.book.undone import undone_by
 from recondition.condition.vehicle import Holding
 from recondition.ledger.lines import Purpose
-from recondition.ledger.rollup import period_of
+from recondition.ledger.rollup import entered_of, period_of
 from recondition.reports.books_view import GENERAL, View, view_of
 from recondition.reports.table import Cell, CellKind, Column, Table
 
@@ -130,12 +130,12 @@ def _owners(conn: Connection, view: View) -> Table:
         each for item in reading.stored(conn, "owner invoice") for each in item.entry.lines
         if view.period is None or (item.booked and item.booked.period <= view.period)
     }  # fmt: skip
-    for each in reading.lines(conn):
+    lines = {each.id: each for each in reading.lines(conn)}
+    for each in lines.values():
         inside = view.period is None or period_of(each) <= view.period
         if each.priced and each.priced.billed and each.id not in billed and inside:
-            purpose = getattr(each.entry, "purpose", None)
             name = names[each.subject.removeprefix("vehicle:")]
-            if purpose in (Purpose.LANDED, Purpose.RECONDITIONING) or purpose is None:
+            if entered_of(each, lines)[1].purpose in (Purpose.LANDED, Purpose.RECONDITIONING):
                 waiting[name] = waiting.get(name, 0) + 1
     rows = tuple(
         (vehicle, waiting.get(vehicle, 0), view.money(amount))

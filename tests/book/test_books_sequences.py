@@ -21,9 +21,10 @@ from recondition.book.engine import Book, open_book
 from recondition.book.reversing import reverse_line
 from recondition.book.scope import Scope
 from recondition.errors import Refused
-from recondition.fields import Id
+from recondition.fields import Id, Words
 from recondition.ledger.items import CostItem
-from recondition.ledger.lines import Consumable, Labour
+from recondition.ledger.lines import Consumable, Labour, Origin, Part, PartState, Purpose
+from recondition.ledger.rollup import entered_of
 from recondition.materials.products import Product
 from recondition.materials.receiving import Receipt
 from recondition.reports.books_cars import inventory
@@ -39,7 +40,8 @@ if TYPE_CHECKING:
     from pathlib import Path
 
 EVENTS = (
-    "buy", "work", "use", "receive", "reverse", "sell", "undo", "close", "reopen", "bill", "pay",
+    "buy", "work", "use", "receive", "tear", "reverse", "sell", "undo", "close", "reopen", "bill",
+    "pay",
 )  # fmt: skip
 NUMBER = count(1)
 
@@ -70,7 +72,7 @@ class Sequence:
 
     def _add(self, kind: str, ref: str, entry: Any) -> Id:
         made = make.add(self.book, kind, ref, entry)
-        if kind in ("charge", "labour", "consumable"):
+        if kind in ("charge", "labour", "consumable", "part"):
             self.lines.append(ref)
         return made
 
@@ -87,6 +89,15 @@ class Sequence:
         amount = Quantity.of(str(1 + cents % 300), "ml")
         line = make.line(car, work_date=day)
         self._add("consumable", ref, Consumable(product=self.product, quantity=amount, **line))
+
+    def _tear(self, ref: str, day: date, car: Id, cents: int) -> None:
+        """Spoil a part; an owner is billed for it where that is said."""
+        asked = usd("3.00") if car == self.made.consigned and cents % 2 else None
+        torn = Part(price=usd(f"{cents / 100:.2f}"), part_name=Words("stripe"),
+                    quantity=Quantity.of(1, "piece"), origin=Origin.REPRODUCTION, billed=asked,
+                    part_state=PartState.SPOILED,
+                    **make.line(car, work_date=day, purpose=Purpose.SPOILAGE))  # fmt: skip
+        self._add("part", ref, torn)
 
     def _receive(self, ref: str, day: date, _car: Id, cents: int) -> None:
         came = Receipt(product=self.product, received_on=day, price=usd(f"{cents / 100:.2f}"),
@@ -135,10 +146,13 @@ class Sequence:
         with self.book.reading() as conn:
             cars, owners, stock = inventory(conn, (), None)
             (trial,) = accounts(conn, (), None)
+            lines = {line.id: line for line in reading.lines(conn, self.made.consigned)}
             waiting = sum(
                 line.priced.cost.minor
-                for line in reading.lines(conn, self.made.consigned)
-                if line.priced and line.priced.billed
+                for line in lines.values()
+                if line.priced
+                and line.priced.billed
+                and entered_of(line, lines)[1].purpose is not Purpose.SPOILAGE
             )
             billed = sum(amount for (_, role), amount in view_of(conn).balances.items()
                          if role == "cost of service sales")  # fmt: skip
