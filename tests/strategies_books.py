@@ -129,10 +129,12 @@ def _others(draw: Callable[..., Any]) -> dict[str, Any]:
             ref=f"SI-{number}", key=("s", number), supplier="s", number=number,
             total=draw(MONEY), before=draw(MONEY), seller=draw(st.booleans()),
             opening=draw(st.booleans()), rounding=draw(st.integers(-2, 2)),
+            rounding_period=when["period"], rounding_day=when["day"], other=draw(MONEY),
             undone=draw(_undone(when["period"])), **when,
         ))  # fmt: skip
     payments = [
         PaymentFact(ref="PY", received=draw(st.booleans()), set_off=draw(st.booleans()),
+                    proceeds=draw(st.sampled_from((None, "c"))),
                     against="payable", vehicle=draw(st.sampled_from((None, "a", "c"))),
                     settled=draw(POSITIVE), exchange=draw(MONEY), **dated())
         for _ in range(draw(st.integers(0, 2)))

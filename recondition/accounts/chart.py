@@ -149,6 +149,13 @@ class Chart:
                 found = Account(row.code, row.name)
         return found
 
+    def history(self, role: str) -> list[tuple[date | None, Account]]:
+        """Give every account a role ever had, with its first day (None for the generic one)."""
+        own: list[tuple[date | None, Account]] = [
+            (row.from_date, Account(row.code, row.name)) for row in self._rows.get(role, ())
+        ]
+        return [(None, DEFAULT[role]), *own]
+
     def version(self, day: str) -> str:
         """Give the hash (SHA-256) of the whole map as it is on a day."""
         said = {role: [*self._pair(role, day)] for role in DEFAULT}

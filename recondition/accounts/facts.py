@@ -80,10 +80,12 @@ class StockFact:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class InvoiceFact:
-    """A supplier invoice as recorded. ``before`` is what its lines booked in earlier periods.
+    """A supplier invoice as recorded. ``before`` is what its lines booked as owed before it came.
 
-    ``opening`` invoices were owed before the book began. ``rounding`` is by how much the lines'
-    home amounts miss the total where their foreign amounts meet it.
+    ``other`` is the part of that which stands on the other account of what is owed: a seller's
+    for a supplier's invoice, and the other way round. ``opening`` invoices were owed before the
+    book began. ``rounding`` are the cents by which lines in foreign money miss the total once they
+    are all there, in ``rounding_period``.
     """
 
     ref: str
@@ -97,7 +99,33 @@ class InvoiceFact:
     seller: bool
     opening: bool
     rounding: int = 0
+    rounding_period: str = ""
+    rounding_day: str = ""
+    other: int = 0
     undone: Undone | None = None
+
+
+class Windows:
+    """From which period until which each supplier invoice is on record, by its key."""
+
+    def __init__(self) -> None:
+        """Begin with none."""
+        self._windows: dict[InvoiceKey, list[tuple[str, str | None]]] = {}
+
+    def add(self, fact: InvoiceFact) -> None:
+        """Take an invoice; one that was owed before the book began has no lines here."""
+        if not fact.opening:
+            until = fact.undone.period if fact.undone else None
+            self._windows.setdefault(fact.key, []).append((fact.period, until))
+
+    def holds(self, key: InvoiceKey | None, period: str) -> bool:
+        """Tell whether an invoice is on record at the end of a period."""
+        if key is None:
+            return False
+        return any(
+            since <= period and (until is None or period < until)
+            for since, until in self._windows.get(key, ())
+        )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -105,7 +133,8 @@ class PaymentFact:
     """Money that moved. ``settled`` comes off the account it settles, ``exchange`` is beyond it.
 
     ``against`` is the role of that account; ``received`` tells money in from money out. A set-off
-    (``set_off``) moves no bank: it takes an owner's bill out of the proceeds.
+    (``set_off``) moves no bank: it takes an owner's bill out of the proceeds of the sale of
+    ``proceeds``, which may be another vehicle of that owner.
     """
 
     ref: str
@@ -117,6 +146,7 @@ class PaymentFact:
     vehicle: str | None
     settled: int
     exchange: int
+    proceeds: str | None = None
     undone: Undone | None = None
 
 

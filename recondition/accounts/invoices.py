@@ -101,6 +101,17 @@ class NothingSettled(Refused):
         )
 
 
+class OfAnotherOwner(Refused):
+    """One owner's bill taken out of another owner's proceeds."""
+
+    def __init__(self, invoice: str, sale: str) -> None:
+        """Name both."""
+        super().__init__(
+            f"{invoice} is not the bill of the owner whose car was sold by {sale}",
+            todo="Set a bill off against the sale of a car of the same owner only.",
+        )
+
+
 class PaidTooMuch(Refused):
     """A payment beyond what is still open."""
 

@@ -13,7 +13,7 @@ from dataclasses import dataclass, replace
 from itertools import groupby
 
 from recondition.accounts import chart
-from recondition.accounts.facts import Facts, LineFact
+from recondition.accounts.facts import Facts, LineFact, Windows
 from recondition.accounts.others import Others
 from recondition.accounts.places import Places
 from recondition.accounts.sheet import Sheet
@@ -65,6 +65,22 @@ Balances = dict[tuple[str | None, str], int]
 """What stands on each role, by vehicle (its stock number)."""
 
 
+def merged(entry: Entry) -> tuple[Leg, ...]:
+    """Give the legs of an entry as they are read: those on one account and vehicle as one.
+
+    Kinds of posting that share an account of the user's own chart are kept apart inside.
+    """
+    found: dict[tuple[str, str | None], Leg] = {}
+    for leg in entry.legs:
+        key = (leg.code, leg.vehicle)
+        before = found.get(key)
+        found[key] = leg if before is None else replace(
+            before, amount=before.amount + leg.amount, parts=(*before.parts, *leg.parts)
+        )  # fmt: skip
+    kept = [leg for leg in found.values() if leg.amount]
+    return tuple(sorted(kept, key=lambda leg: (leg.amount < 0, leg.code, leg.vehicle or "")))
+
+
 class Journal:
     """Derives the entries of a book, period by period, and keeps what stands on each account."""
 
@@ -78,12 +94,12 @@ class Journal:
         self._facts = facts
         self._accounts = accounts
         self._frozen = dict(frozen or {})
-        recorded: dict[tuple[str, str], str] = {}
-        for each in sorted(facts.invoices, key=lambda fact: fact.period):
-            if not each.opening:
-                recorded.setdefault(each.key, each.period)
+        recorded = Windows()
+        for each in facts.invoices:
+            recorded.add(each)
         self.places = Places(facts.sales, recorded, facts.names)
         self.balances: Balances = {}
+        self._released: dict[str | None, Mapping[str, int]] = {}
 
     def entries(self) -> Iterator[Entry]:
         """Give all entries in order; ``balances`` grows with them."""
@@ -116,7 +132,7 @@ class Journal:
             self._count(made)
             for last in (others.bring_back, others.release):
                 moved = Sheet()
-                last(moved, period, self.balances)
+                last(moved, period, self.balances, self._released)
                 more = self._made(period, moved)
                 self._count(more)
                 made = (*made, *more)
@@ -176,6 +192,16 @@ class Journal:
             for leg in entry.legs:
                 key = (leg.vehicle, leg.role)
                 self.balances[key] = self.balances.get(key, 0) + leg.amount
+                if leg.parts:
+                    self._released[leg.vehicle] = dict(leg.parts)
+
+    def account_in(self, period: str, role: str) -> tuple[str, str] | None:
+        """Give the account a role has in the frozen journal of a closed period."""
+        for entry in self._frozen.get(period, ()):
+            for leg in entry.legs:
+                if leg.role == role:
+                    return leg.code, leg.name
+        return None
 
 
 def _numbered(period: str, entries: tuple[Entry, ...]) -> tuple[Entry, ...]:

@@ -25,6 +25,7 @@ from recondition.ledger.periods import first_day, last_day, next_month
 
 Name = Callable[[str | None], str | None]
 Balances = Mapping[tuple[str | None, str], int]
+Released = Mapping[str | None, Mapping[str, int]]
 
 _SERVICE = {
     LineKind.LABOUR.value: chart.SERVICE_LABOUR,
@@ -59,6 +60,9 @@ class Others:
                 self._at(each.period, self._booked, each, legs_of)
                 if each.undone is not None:
                     self._at(each.undone.period, self._taken_back, each, legs_of)
+        for invoice in facts.invoices:
+            if invoice.rounding and invoice.undone is None:
+                self._at(invoice.rounding_period, self._rounding, invoice)
         for accrual in facts.accruals:
             self._at(accrual.period, self._accrued, accrual, 1)
             self._at(next_month(accrual.period), self._accrued, accrual, -1)
@@ -118,11 +122,21 @@ class Others:
                 (owed, None, -fact.total),
             ]
         left = fact.total - fact.before
+        other = chart.PAYABLE if fact.seller else chart.PAYABLE_SELLER
         return self._places.bought(fact.key[0], fact.number), [
-            (chart.TO_ALLOCATE, None, left - fact.rounding),
-            (chart.ROUNDING, None, fact.rounding),
-            (owed, None, -left),
+            (chart.TO_ALLOCATE, None, left),
+            (owed, None, -left - fact.other),
+            (other, None, fact.other),
         ]
+
+    def _rounding(self, sheet: Sheet, fact: InvoiceFact) -> None:
+        """Take the cents that are left over once all lines in foreign money are there."""
+        document = self._places.bought(fact.key[0], fact.number)
+        legs: list[Leg] = [
+            (chart.ROUNDING, None, fact.rounding),
+            (chart.TO_ALLOCATE, None, -fact.rounding),
+        ]
+        sheet.post(fact.rounding_day, document, legs)
 
     def _payment(self, fact: PaymentFact) -> tuple[Document, list[Leg]]:
         """Money against what it settles; the rest is exchange gain or loss."""
@@ -130,7 +144,7 @@ class Others:
         vehicle = self._name(fact.vehicle)
         if fact.set_off:
             return document, [
-                (chart.DUE_TO_OWNER, vehicle, fact.settled),
+                (chart.DUE_TO_OWNER, self._name(fact.proceeds), fact.settled),
                 (fact.against, vehicle, -fact.settled),
             ]
         sign = -1 if fact.received else 1
@@ -226,13 +240,21 @@ class Others:
         ]
         sheet.post(day.isoformat(), Document(9, name), legs)
 
-    def bring_back(self, sheet: Sheet, period: str, balances: Balances) -> None:
-        """Bring back to inventory the own cars whose sale of an earlier period was undone."""
+    def bring_back(
+        self, sheet: Sheet, period: str, balances: Balances, released: Released
+    ) -> None:  # fmt: skip
+        """Bring back to inventory the own cars whose sale of an earlier period was undone.
+
+        ``released`` is what each car's last release was made of.
+        """
         for sale in self._own_sold():
             if sale.undone is not None and sale.undone.period == period != sale.period:
-                _brought_back(sheet, sale, self._name(sale.vehicle), balances)
+                name = self._name(sale.vehicle)
+                _brought_back(sheet, sale, name, balances, released.get(name, {}))
 
-    def release(self, sheet: Sheet, period: str, balances: Balances) -> None:
+    def release(
+        self, sheet: Sheet, period: str, balances: Balances, _released_before: Released
+    ) -> None:  # fmt: skip
         """Release the own cars sold in a period.
 
         ``balances`` is what stands on each account after everything else of the period.
@@ -270,14 +292,20 @@ def _released(sheet: Sheet, sale: SaleFact, vehicle: str | None, balances: Balan
     sheet.parts[sale.day, document] = tuple(sorted(found.items()))
 
 
-def _brought_back(sheet: Sheet, sale: SaleFact, vehicle: str | None, balances: Balances) -> None:
+def _brought_back(
+    sheet: Sheet,
+    sale: SaleFact,
+    vehicle: str | None,
+    balances: Balances,
+    parts: Mapping[str, int],
+) -> None:
     """Put a car whose sale was undone back into inventory, with what came late."""
     if sale.undone is None:
         return
     cost = balances.get((vehicle, chart.COST_VEHICLE), 0)
     work = balances.get((vehicle, chart.COST_RECONDITIONING), 0)
-    released = -balances.get((vehicle, chart.ALL_SUB_LINES), 0)
-    late_work = work - balances.get((vehicle, chart.RECONDITIONING), 0)
+    released = sum(parts.values())
+    late_work = work - parts.get(chart.RECONDITIONING, 0)
     sheet.post(sale.undone.day, Document(3, f"release {vehicle}, taken back"), [
         (chart.ALL_SUB_LINES, vehicle, released),
         (chart.RECONDITIONING, vehicle, late_work),

@@ -1,7 +1,7 @@
 """Where a line goes: the account it is charged to, the one it is paid from, its document.
 
-Own vehicles are inventory, each by itself; work on an owner's vehicle is work in process until
-it is billed; spoiled work, selling and holding are expenses at once (IAS 2, 6, 10 and 16, in
+Own vehicles are inventory, each by itself; what is done and paid for an owner is work in process
+until it is billed; spoiled work, selling and holding are expenses at once (IAS 2, 6, 10 and 16, in
 outline). A car that is sold takes no more cost: what comes late is cost of sales, and work
 after the sale is an expense of its own (common practice, no source).
 """
@@ -12,7 +12,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
 from recondition.accounts import chart
-from recondition.accounts.facts import InvoiceKey, LineFact, SaleFact
+from recondition.accounts.facts import InvoiceKey, LineFact, SaleFact, Windows
 from recondition.amounts.documents import Settled
 from recondition.ledger.items import BOUGHT_FOR
 from recondition.ledger.lines import LineKind, Purpose
@@ -51,29 +51,28 @@ class Places:
     """Says of each line which accounts it moves, and under which document."""
 
     def __init__(
-        self,
-        sales: Iterable[SaleFact],
-        recorded: Mapping[InvoiceKey, str],
-        names: Mapping[str, str],
-    ) -> None:
-        """Take the sales, and the period from which each supplier invoice is on record."""
+        self, sales: Iterable[SaleFact], recorded: Windows, names: Mapping[str, str]
+    ) -> None:  # fmt: skip
+        """Take the sales, and when each supplier invoice is on record."""
         self.sales = Sales(sales)
         self._recorded = recorded
         self._names = names
 
-    def charged_to(self, line: LineFact) -> str:
+    def charged_to(self, line: LineFact) -> str:  # noqa: PLR0911 - one a place
         """Give the role of the account that a line's cost is charged to."""
         if line.vehicle is None or line.purpose == Purpose.OVERHEAD:
             count = line.kind == LineKind.COUNT
             return chart.COUNT_DIFFERENCE if count else chart.OVERHEAD
         if line.purpose == Purpose.SPOILAGE:
             return chart.SPOILED
+        if line.consigned and line.billed:
+            return chart.WORK_FOR_OWNERS
         if line.purpose == Purpose.SELLING:
             return chart.by_item("selling", line.item)
         if line.purpose == Purpose.HOLDING:
             return chart.by_item("holding", line.item)
         if line.consigned:
-            return chart.WORK_FOR_OWNERS if line.billed else chart.NOT_BILLED
+            return chart.NOT_BILLED
         return self.of_own_car(
             line.vehicle, line.period, line.happened, landed=line.purpose == Purpose.LANDED,
             item=line.item,
@@ -84,10 +83,10 @@ class Places:
     ) -> str:
         """Give the role for a cost of an own car: inventory, or what a sold car leaves of it."""
         sale = self.sales.in_force(vehicle, period)
-        if sale is not None and happened > sale.day:
-            return chart.AFTER_SALE
-        if sale is not None and period > sale.period:
-            return chart.COST_VEHICLE if landed else chart.COST_RECONDITIONING
+        if sale is not None and (period > sale.period or happened > sale.day):
+            if landed:
+                return chart.COST_VEHICLE
+            return chart.AFTER_SALE if happened > sale.day else chart.COST_RECONDITIONING
         return chart.by_item(chart.INVENTORY, item) if landed else chart.RECONDITIONING
 
     def paid_from(self, line: LineFact) -> str:
@@ -113,8 +112,7 @@ class Places:
 
     def is_recorded(self, invoice: InvoiceKey | None, period: str) -> bool:
         """Tell whether a supplier invoice is on record in a period."""
-        since = self._recorded.get(invoice) if invoice is not None else None
-        return since is not None and since <= period
+        return self._recorded.holds(invoice, period)
 
     def document(self, line: LineFact) -> Document:
         """Give the document that a line stands under."""

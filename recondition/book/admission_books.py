@@ -13,8 +13,13 @@ from recondition.accounts.invoices import InvoiceTwice, SupplierInvoice
 from recondition.accounts.values import NotInInventory, ValueTest
 from recondition.book.booking import day_booked, standing
 from recondition.book.context import Context, NotThere
-from recondition.book.tables import entity, line, vehicle
-from recondition.book.tables_books import entry_reversal, payment, supplier_invoice
+from recondition.book.tables import entity, line, record, vehicle
+from recondition.book.tables_books import (
+    entry_reversal,
+    payment,
+    supplier_invoice,
+    value_test,
+)
 from recondition.book.tables_worth import sale
 from recondition.condition.vehicle import Vehicle
 from recondition.ledger.booked import EntryAlreadyReversed, EntryReversal, StillRelied
@@ -118,13 +123,32 @@ def _check_reversal(context: Context, entry: EntryReversal) -> None:
         )
 
 
+def _after_test(context: Context, target: str) -> str | None:
+    """Give what came after a value test of a car: its sale, or a later test."""
+    first: ValueTest = context.entry("value test", target)
+    sold = standing_sale(context, first.vehicle)
+    if sold is not None:
+        return sold
+    query = (
+        select(value_test.c.record_id)
+        .join(record, record.c.id == value_test.c.record_id)
+        .where(value_test.c.vehicle == first.vehicle, standing(value_test))
+        .order_by(record.c.sequence.desc())
+        .limit(1)
+    )
+    last = context.conn.execute(query).scalar()
+    return None if last == target else last
+
+
 def _resting(context: Context, kind: str, target: str) -> str | None:
-    """Give a standing payment that settles what would be taken back."""
+    """Give what stands and rests on what would be taken back: a payment, a sale, a later test."""
     columns = {
         "supplier invoice": payment.c.invoice,
         "owner invoice": payment.c.owner_invoice,
         "sale": payment.c.sale,
     }
+    if kind == "value test":
+        return _after_test(context, target)
     if kind not in columns:
         return None
     query = select(payment.c.record_id).where(columns[kind] == target, standing(payment))

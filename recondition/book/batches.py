@@ -20,6 +20,12 @@ from recondition.book.tables import line, record
 from recondition.fields import Words
 from recondition.ledger.drafts import Draft
 
+OTHERS = (
+    "supplier invoice", "payment", "sale", "owner invoice", "value test", "entry reversal",
+    "receipt", "late freight", "supplier return", "stock reversal", "period event",
+)  # fmt: skip
+"""What moves the books and is no line."""
+
 
 @dataclass(frozen=True, slots=True)
 class _Batch:
@@ -79,11 +85,12 @@ def next_name(conn: Connection) -> str:
 
 def since(
     conn: Connection, what: str, period: str | None, vehicle: str | None
-) -> tuple[str, date, int, int] | None:
+) -> tuple[str, date, int, int, int] | None:
     """Say what came since the last export of the same kind and scope.
 
-    Gives its name and day, how many lines are new, and how many of these take back a line that
-    it held. None where there was no such export. ``vehicle`` is a stock number.
+    Gives its name and day, how many lines are new, how many of these take back a line that it
+    held, and how many other postings (invoices, payments, sales, stock) are new. None where there
+    was no such export. ``vehicle`` is a stock number.
     """
     last = batches_of(conn).last_like(what, period, vehicle)
     if last is None:
@@ -107,7 +114,12 @@ def since(
         if row.sequence > held:
             fresh += 1
             taken_back += row.reverses is not None and row.before <= held
-    return last.ref, last.on, fresh, taken_back
+    others = sum(
+        item.sequence > last.upto.get(item.subject, 0)
+        and (period is None or (item.booked is not None and item.booked.period == period))
+        for item in reading.stored(conn, *OTHERS)
+    )
+    return last.ref, last.on, fresh, taken_back, others
 
 
 def mark(  # noqa: PLR0913 - each is a separate fact of the export

@@ -12,6 +12,7 @@ from sqlalchemy import ColumnElement, Connection, Table, func, select
 from recondition.accounts.invoices import (
     ForeignPaymentNeeded,
     NothingSettled,
+    OfAnotherOwner,
     Open,
     PaidTooMuch,
     Payment,
@@ -103,7 +104,12 @@ class Booking:
         if not isinstance(entry, BOOKED):
             return None
         closed = self._context.closed_periods()
-        period = booking_period(entry.period, day_booked(entry), closed)
+        before = ""
+        if isinstance(entry, EntryReversal | StockReversal):
+            self._flush()
+            made = self._context.booked(entry.reverses)
+            before = made.period if made is not None else ""
+        period = booking_period(entry.period, day_booked(entry), closed, not_before=before)
         match entry:
             case SupplierInvoice():
                 check_foreign(entry.total, entry.foreign)
@@ -135,6 +141,7 @@ class Booking:
         elif entry.owner_invoice is not None:
             open_, ref = self._open_owner_invoice(entry.owner_invoice, entry.way)
             if entry.way is Way.SET_OFF and entry.sale is not None:
+                self._check_owner(entry.owner_invoice, entry.sale)
                 proceeds, sale_ref = self._open_sale(entry.sale, entry.way)
                 if proceeds.document < part:
                     raise PaidTooMuch(sale_ref, proceeds.document)
@@ -144,6 +151,16 @@ class Booking:
             raise PaidTooMuch(ref, open_.document)
         settled = settle(open_, part)
         return Booked(period=period, settled=settled, exchange=entry.amount - settled)
+
+    def _check_owner(self, invoice: str, sold: str) -> None:
+        """Refuse to set off between two owners. Raises OfAnotherOwner."""
+        cars = [
+            self._context.entry("owner invoice", invoice).vehicle,
+            self._context.entry("sale", sold).vehicle,
+        ]
+        owners = [self._context.entry("vehicle", car).owner for car in cars]
+        if cars[0] != cars[1] and (owners[0] is None or owners[0] != owners[1]):
+            raise OfAnotherOwner(self._context.ref(invoice), self._context.ref(sold))
 
     def _open_invoice(self, entry: Payment, invoice: str) -> tuple[Open, str, Money]:
         """Give what is open on a supplier invoice, its ref, and the part that is settled now."""
@@ -199,7 +216,7 @@ class Booking:
         if way is not Way.RECEIVED:
             due -= made.shop_commission or zero
             due -= (made.tax or zero) if sale.tax is SaleTax.ON_TOP else zero
-            due = due if consigned else zero
+            due = due if consigned else Money(max(-due.minor, 0), due.currency)
         gone = self._paid((payment.c.sale == sale_id) & payment.c.way.in_([w.value for w in ways]))
         left = Money(due.minor - gone, due.currency)
         return Open(left, left), self._context.ref(sale_id)

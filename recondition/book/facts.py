@@ -49,7 +49,7 @@ def lines_query() -> Select[Any]:
     first = line.alias("first")
     own = func.coalesce(line.c.tax_point, line.c.work_date)
     day = case((line.c.reverses.is_not(None), line.c.work_date), else_=own)
-    happened = func.coalesce(first.c.tax_point, first.c.work_date, own)
+    happened = func.coalesce(first.c.work_date, line.c.work_date)
     stocked = and_(line.c.kind.in_(_FROM_STOCK), line.c.price_minor.is_(None))
     return (
         select(

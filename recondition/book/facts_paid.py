@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
 from typing import Any
 
 from sqlalchemy import Connection, case, func, select
@@ -15,62 +16,68 @@ from recondition.accounts.facts import (
     PaymentFact,
     SaleFact,
     ValueFact,
+    Windows,
     invoice_key,
 )
-from recondition.accounts.invoices import Owed, Way
+from recondition.accounts.invoices import Owed, SupplierInvoice, Way
 from recondition.book import reading
-from recondition.book.facts import UndoneBy, on_account, period_of, stock_facts
+from recondition.book.facts import UndoneBy, holdings, on_account, period_of, stock_facts
 from recondition.book.tables import line
+from recondition.ledger.items import BOUGHT_FOR
 from recondition.ledger.lines import Purpose
 from recondition.worth.track import Sale, SaleResult, SaleTax
 
 
-def allocated(conn: Connection) -> dict[InvoiceKey, dict[str, int]]:
-    """Give what lines and receipts took from each invoice, with tax, by period."""
-    found: dict[InvoiceKey, dict[str, int]] = {}
+@dataclass(frozen=True, slots=True)
+class _Took:
+    """What lines took from an invoice in one period, with tax, and on which account it is owed."""
+
+    period: str
+    amount: int
+    seller: bool
+    lines: int
+    day: str
+
+
+def _allocated(conn: Connection) -> dict[InvoiceKey, list[_Took]]:
+    """Give what lines and receipts took from each invoice."""
     recovered = func.coalesce(line.c.tax_recovered_minor, 0)
+    seller = case((line.c.item.in_([item.value for item in BOUGHT_FOR]), 1), else_=0)
     query = (
         select(
-            line.c.supplier, line.c.invoice_number, line.c.period,
-            func.sum(line.c.cost_minor + recovered).label("took"),
+            line.c.supplier, line.c.invoice_number, line.c.period, seller.label("seller"),
+            func.sum(line.c.cost_minor + recovered).label("took"), func.count().label("lines"),
+            func.max(line.c.work_date).label("day"),
         )
         .where(line.c.invoice_number.is_not(None), line.c.supplier.is_not(None), on_account())
-        .group_by(line.c.supplier, line.c.invoice_number, line.c.period)
+        .group_by(line.c.supplier, line.c.invoice_number, line.c.period, seller)
     )  # fmt: skip
-    rows = [(r.supplier, r.invoice_number, r.period, int(r.took)) for r in conn.execute(query)]
-    rows += [
-        (fact.supplier, fact.number, fact.period, fact.owed + fact.tax_recovered)
-        for fact in stock_facts(conn)
-        if fact.invoice is not None
-    ]
-    for supplier, number, period, took in rows:
-        key = invoice_key(supplier, number)
+    found: dict[InvoiceKey, list[_Took]] = {}
+    for row in conn.execute(query):
+        key = invoice_key(row.supplier, row.invoice_number)
         if key is not None:
-            by = found.setdefault(key, {})
-            by[period] = by.get(period, 0) + took
+            took = _Took(row.period, int(row.took), bool(row.seller), row.lines, row.day)
+            found.setdefault(key, []).append(took)
+    for fact in stock_facts(conn):
+        if fact.invoice is not None:
+            took = _Took(fact.period, fact.owed + fact.tax_recovered, False, 1, fact.day)  # noqa: FBT003
+            found.setdefault(fact.invoice, []).append(took)
     return found
 
 
 def invoice_facts(conn: Connection, undone: UndoneBy) -> Iterator[InvoiceFact]:
-    """Give supplier invoices, with what their lines booked before they came."""
-    took, foreign = allocated(conn), _foreign_allocated(conn)
-    seen: set[InvoiceKey] = set()
-    for item in sorted(
-        reading.stored(conn, "supplier invoice"), key=lambda i: (period_of(i), i.sequence)
-    ):
+    """Give supplier invoices, with what their lines booked as owed before they came."""
+    took, windows = _allocated(conn), Windows()
+    found = reading.stored(conn, "supplier invoice")
+    for item in sorted(found, key=lambda each: (period_of(each), each.sequence)):
         entry, period = item.entry, period_of(item)
         key = invoice_key(entry.supplier, entry.number)
         if key is None:
             continue
-        first = key not in seen and not entry.opening
-        seen.add(key)
-        by = took.get(key, {})
-        whole = sum(by.values())
-        meets = (
-            entry.foreign is not None
-            and foreign.get(key) == (entry.foreign.amount.minor, entry.foreign.amount.currency)
-        )  # fmt: skip
-        yield InvoiceFact(
+        all_of = [] if entry.opening else took.get(key, [])
+        before = [t for t in all_of if t.period < period and not windows.holds(key, t.period)]
+        seller = entry.owed is Owed.SELLER
+        fact = InvoiceFact(
             ref=item.ref,
             key=key,
             supplier=entry.supplier,
@@ -78,42 +85,44 @@ def invoice_facts(conn: Connection, undone: UndoneBy) -> Iterator[InvoiceFact]:
             day=entry.invoice_on.isoformat(),
             period=period,
             total=entry.total.minor,
-            before=sum(v for p, v in by.items() if p < period) if first else 0,
-            seller=entry.owed is Owed.SELLER,
+            before=sum(each.amount for each in before),
+            other=sum(each.amount for each in before if each.seller is not seller),
+            seller=seller,
             opening=entry.opening,
-            rounding=entry.total.minor - whole if meets else 0,
             undone=undone.of(item.id),
+            **_rounding(entry, period, all_of),
         )
+        windows.add(fact)
+        yield fact
 
 
-def _foreign_allocated(conn: Connection) -> dict[InvoiceKey, tuple[int, str]]:
-    """Give what lines took from each invoice in its own currency, where they name one alone."""
-    query = (
-        select(
-            line.c.supplier, line.c.invoice_number, line.c.foreign_amount_currency,
-            func.sum(line.c.foreign_amount_minor).label("took"),
-        )
-        .where(line.c.foreign_amount_minor.is_not(None), line.c.supplier.is_not(None))
-        .where(on_account())
-        .group_by(line.c.supplier, line.c.invoice_number, line.c.foreign_amount_currency)
-    )  # fmt: skip
-    found: dict[InvoiceKey, tuple[int, str]] = {}
-    for row in conn.execute(query):
-        key = invoice_key(row.supplier, row.invoice_number)
-        if key is not None:
-            found[key] = (int(row.took), row.foreign_amount_currency)
-    return found
+def _rounding(entry: SupplierInvoice, period: str, took: list[_Took]) -> dict[str, Any]:
+    """Give the cents by which lines miss a foreign invoice, and when they were all there.
+
+    Each line was rounded by itself, so a cent a line is rounding, and more is not.
+    """
+    apart = entry.total.minor - sum(each.amount for each in took)
+    if entry.foreign is None or not took or abs(apart) > sum(each.lines for each in took):
+        return {}
+    last = max(took, key=lambda each: (each.period, each.day))
+    later = last.period > period
+    return {
+        "rounding": apart,
+        "rounding_period": last.period if later else period,
+        "rounding_day": last.day if later else entry.invoice_on.isoformat(),
+    }
 
 
 def payment_facts(conn: Connection, undone: UndoneBy) -> Iterator[PaymentFact]:
     """Give payments with the account each settles."""
     bills = {item.id: item for item in reading.stored(conn, "supplier invoice")}
     owned = {item.id: item.entry for item in reading.stored(conn, "owner invoice", "sale")}
-    cars = _cars_of_invoices(conn)
+    cars, consigned = _cars_of_invoices(conn), holdings(conn)
     for item in reading.stored(conn, "payment"):
         entry, booked = item.entry, item.booked
         if booked is None or booked.settled is None or booked.exchange is None:
             continue
+        proceeds = None
         if entry.invoice is not None:
             bill = bills[entry.invoice].entry
             against = chart.PAYABLE_SELLER if bill.owed is Owed.SELLER else chart.PAYABLE
@@ -121,8 +130,12 @@ def payment_facts(conn: Connection, undone: UndoneBy) -> Iterator[PaymentFact]:
         else:
             named = owned[entry.owner_invoice or entry.sale]
             whose = named.vehicle
+            if entry.way is Way.SET_OFF:
+                proceeds = owned[entry.sale].vehicle
             against = (
-                chart.OWNER_RECEIVABLE if entry.owner_invoice else _settles(named, way=entry.way)
+                chart.OWNER_RECEIVABLE
+                if entry.owner_invoice
+                else _settles(named, way=entry.way, consigned=consigned[named.vehicle])
             )
         yield PaymentFact(
             ref=item.ref,
@@ -134,15 +147,19 @@ def payment_facts(conn: Connection, undone: UndoneBy) -> Iterator[PaymentFact]:
             vehicle=whose,
             settled=booked.settled.minor,
             exchange=booked.exchange.minor,
+            proceeds=proceeds,
             undone=undone.of(item.id),
         )
 
 
-def _settles(sale: Sale, *, way: Way) -> str:
-    """Give the account that money of a sale settles; of one that fell through, its fees."""
+def _settles(sale: Sale, *, way: Way, consigned: bool) -> str:
+    """Give the account that money of a sale settles; of one that fell through, its fees.
+
+    Where fees pass the hammer of an own car the shop pays the rest.
+    """
     if sale.result is not SaleResult.SOLD:
         return chart.OWNER_RECEIVABLE if way is Way.RECEIVED else chart.PAYABLE
-    return chart.DUE_TO_OWNER if way is Way.PAID else chart.SALE_RECEIVABLE
+    return chart.DUE_TO_OWNER if way is Way.PAID and consigned else chart.SALE_RECEIVABLE
 
 
 def _cars_of_invoices(conn: Connection) -> dict[InvoiceKey, str | None]:
@@ -196,8 +213,8 @@ def owner_invoice_facts(conn: Connection, undone: UndoneBy) -> Iterator[OwnerInv
 
     What was expensed at once (a spoiled part) has no cost left in process.
     """
-    in_process = line.c.purpose.in_([Purpose.LANDED, Purpose.RECONDITIONING])
-    cost = case((in_process, line.c.cost_minor), else_=0).label("cost_minor")
+    expensed = line.c.purpose.in_([Purpose.SPOILAGE, Purpose.OVERHEAD])
+    cost = case((expensed, 0), else_=line.c.cost_minor).label("cost_minor")
     query = select(line.c.record_id, line.c.kind, line.c.billed_minor, cost).where(
         line.c.billed_minor.is_not(None)
     )

@@ -16,7 +16,7 @@ from sqlalchemy import Connection, Row, and_, case, func, literal, select
 
 from recondition.accounts.chart import Chart
 from recondition.accounts.facts import invoice_key
-from recondition.accounts.places import Places
+from recondition.accounts.journal import Journal
 from recondition.amounts import Money, Quantity
 from recondition.amounts.rounding import round_to
 from recondition.book import reading
@@ -112,13 +112,13 @@ def unproven(conn: Connection, scope: Scope) -> int:
 
 
 def rows(
-    conn: Connection, scope: Scope, places: Places, chart: Chart, batch: str | None = None
+    conn: Connection, scope: Scope, journal: Journal, chart: Chart, batch: str | None = None
 ) -> Iterator[tuple[Any, ...]]:
     """Give the lines of a scope, vehicle by vehicle in the order of their chains.
 
     ``batch`` is the name of the export that is being made, for lines in none before it.
     """
-    found = _Lines(conn, places, chart, batch)
+    found = _Lines(conn, journal, chart, batch)
     with conn.execute(_query(scope).execution_options(yield_per=PAGE)) as result:
         for page in result.partitions(PAGE):
             yield from found.page(list(page))
@@ -144,7 +144,7 @@ def _query(scope: Scope) -> Any:  # noqa: ANN401 - a query of SQLAlchemy
             head.c.recorded_at,
             head.c.kind.label("own_kind"),
             case((line.c.reverses.is_not(None), line.c.work_date), else_=own).label("day"),
-            func.coalesce(first.c.tax_point, first.c.work_date, own).label("happened"),
+            func.coalesce(first.c.work_date, line.c.work_date).label("happened"),
             case((stocked, literal(1)), else_=literal(0)).label("stocked"),
             func.coalesce(line.c.tax_recovered_minor, 0).label("recovered"),
             back.c.record_id.label("reversed_by"),
@@ -179,11 +179,12 @@ class _Lines:
     """Turns pages of that query into rows, with what has to be looked up beside it."""
 
     def __init__(
-        self, conn: Connection, places: Places, chart: Chart, batch: str | None
+        self, conn: Connection, journal: Journal, chart: Chart, batch: str | None
     ) -> None:  # fmt: skip
         self._conn = conn
-        self._places = places
-        self._accounts: dict[tuple[str, str], tuple[str, str]] = {}
+        self._journal = journal
+        self._places = journal.places
+        self._accounts: dict[tuple[str, str, str], tuple[str, str]] = {}
         self._chart = chart
         self._batch = batch
         self._batches: Batches = batches_of(conn)
@@ -267,12 +268,13 @@ class _Lines:
             found.setdefault(row.record_id, []).append(f"{row.ref} {cost}")
         return {key: "; ".join(parts) for key, parts in found.items()}
 
-    def _account(self, role: str, day: str) -> tuple[str, str]:
-        """Give code and name of the account that a line is charged to."""
-        key = (role, day)
+    def _account(self, role: str, day: str, period: str) -> tuple[str, str]:
+        """Give code and name of an account as the journal of the line's period has it."""
+        key = (role, day, period)
         if key not in self._accounts:
             found = self._chart.account(role, day)
-            self._accounts[key] = (found.code, found.name)
+            frozen = self._journal.account_in(period, role)
+            self._accounts[key] = frozen or (found.code, found.name)
         return self._accounts[key]
 
     def _day(self, text: str | None) -> date | None:
@@ -298,7 +300,7 @@ class _Lines:
         billed, shares = beside.billed, beside.shares
         found, names, currency = row._mapping, self._names, self._currency  # noqa: SLF001 - the public name of it
         fact = line_fact(row, self._consigned)
-        code, name = self._account(self._places.charged_to(fact), found["day"])
+        code, name = self._account(self._places.charged_to(fact), found["day"], found["period"])
         minor, recovered = found["cost_minor"], found["recovered"]
         cost = Money(minor, currency)
         tax = found["tax_minor"]
@@ -341,7 +343,8 @@ class _Lines:
             _uncertainty(found), names.get(found["receipt"]), names.get(found["container"]),
             names.get(found["mixed"]), found["taken"], found["started_at"], found["ended_at"],
             *(_hours(found, of) for of in _OF_HOURS),
-            *self._account(self._places.paid_from(fact), found["day"]), found["hash"],
+            *self._account(self._places.paid_from(fact), found["day"], found["period"]),
+            found["hash"],
         )  # fmt: skip
 
 

@@ -217,5 +217,7 @@ class Pricer:
         movement = self._shelf.take_back(record_id, moved, entry.work_date) if moved else None
         negative: Priced = reverse(self._context.priced(original))
         closed = self._context.closed_periods()
-        period = booking_period(entry.period, entry.work_date, closed)
+        period = booking_period(
+            entry.period, entry.work_date, closed, not_before=original["priced"]["period"]
+        )
         return Worked(encode_fields(replace(negative, period=period)), original, movement)

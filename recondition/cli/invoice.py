@@ -23,7 +23,8 @@ command.add_command(
         "supplier invoices",
         ("supplier", "number", "total"),
         "Record an invoice: supplier, its number, total with tax. A total in another currency is "
-        "written '58000 EUR @ 1.0835', with --rate-source.",
+        "written '58000 EUR @ 1.0835', with --rate-source. A credit note is below zero and written "
+        "last, after two dashes: 'invoice add --owed-to supplier -- fw CN5 -120'.",
     )
 )
 command.add_command(

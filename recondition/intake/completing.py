@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 from recondition.amounts.documents import Foreign
 from recondition.amounts.units import UNITS
 from recondition.errors import Refused
-from recondition.intake.cells import CellRefused
+from recondition.intake.cells import CellRefused, OutOfBounds
 from recondition.ledger.hourly import RateBasis, charge_out_rate, check_rate, cost_rate
 from recondition.ledger.items import CostItem, usual_reason
 from recondition.ledger.lines import (
@@ -103,6 +103,7 @@ def complete(sheet: Sheet, values: Values, settings: Settings) -> list[Found]:
         found += _priced(sheet, values, settings)
     if sheet.kind == "charge":
         _usual_reason(values)
+        found += _credit(values)
     if sheet.kind == "drop reading" and "drops" in values:
         found_drops = values.pop("drops")
         values["heights"] = tuple(height for height, _ in found_drops)
@@ -169,6 +170,18 @@ def _priced(sheet: Sheet, values: Values, settings: Settings) -> list[Found]:
         todo=f"Give the {heading}, or the foreign amount with its rate and source.",
     )
     return [Found(_PRICED[sheet.kind], refused)]
+
+
+def _credit(values: Values) -> list[Found]:
+    """Refuse an amount below zero that is no credit note's."""
+    price = values.get("price")
+    if price is None or price.minor >= 0 or "invoice_number" in values:
+        return []
+    refused = OutOfBounds(
+        "The amount cannot be below nothing without a credit note.",
+        todo="Give the number of the supplier's credit note, or write zero or more.",
+    )
+    return [Found("price", refused)]
 
 
 def _usual_reason(values: Values) -> None:

@@ -320,7 +320,12 @@ CHARGES = _line(
     "charge",
     "X-",
     "Amounts with no hours, part or stock behind them: freight, duty, storage, a fee.",
-    money("price", "amount", "without tax; empty: by the foreign amount"),
+    money(
+        "price",
+        "amount",
+        "without tax; empty: by the foreign amount; below zero only for a credit note",
+        below_zero=True,
+    ),
     *SUPPLIED,
     ITEM,
     *TAXED,

@@ -6,7 +6,7 @@ month after it, with its own day visible (common practice, no source).
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable
+from collections.abc import Collection
 from dataclasses import dataclass
 from datetime import date, timedelta
 from enum import StrEnum
@@ -60,6 +60,17 @@ class PeriodClosed(Refused):
         super().__init__(
             f"period {period} is closed and takes nothing more",
             todo=f"Leave the period empty: it then goes to {open_one}, with its own day visible.",
+        )
+
+
+class PeriodTooEarly(Refused):
+    """Something would be booked in a month before its own day, or before what it takes back."""
+
+    def __init__(self, period: str, earliest: str) -> None:
+        """Name the period and the first that fits."""
+        super().__init__(
+            f"period {period} lies before {earliest}, to which this belongs",
+            todo=f"Name {earliest} or a later month, or leave the period empty.",
         )
 
 
@@ -126,31 +137,28 @@ def last_day(period: str) -> date:
 
 
 def first_open(period: str, closed: Collection[str]) -> str:
-    """Give a period, or the first one after it that is not closed."""
-    while period in closed:
-        period = next_month(period)
-    return period
+    """Give a period, or the first one after the last that is closed.
+
+    Months before a closed one are closed with it, since what stands at its end rests on them.
+    """
+    last = max(closed, default="")
+    return next_month(last) if period <= last else period
 
 
-def booking_period(wanted: str | None, day: date, closed: Collection[str]) -> str:
+def booking_period(
+    wanted: str | None, day: date, closed: Collection[str], *, not_before: str = ""
+) -> str:
     """Give the period that something of a day goes to.
 
-    The one named, else that of the day or the first open one after it. Raises PeriodClosed for
-    one that is named and closed.
+    The one named, else that of the day or the first open one after it. ``not_before`` is the
+    period of what is taken back. Raises PeriodClosed for one that is named and closed, and
+    PeriodTooEarly for one before the day or before what is taken back.
     """
-    if wanted is not None:
-        if wanted in closed:
-            raise PeriodClosed(wanted, first_open(month_of(day), closed))
-        return wanted
-    return first_open(month_of(day), closed)
-
-
-def closed_now(events: Iterable[PeriodEvent]) -> set[str]:
-    """Give the periods that are closed after some events in their order."""
-    closed: set[str] = set()
-    for event in events:
-        if event.step is PeriodStep.CLOSED:
-            closed.add(event.period)
-        else:
-            closed.discard(event.period)
-    return closed
+    earliest = max(month_of(day), not_before)
+    if wanted is None:
+        return first_open(earliest, closed)
+    if first_open(wanted, closed) != wanted:
+        raise PeriodClosed(wanted, first_open(earliest, closed))
+    if wanted < earliest:
+        raise PeriodTooEarly(wanted, earliest)
+    return wanted

@@ -116,8 +116,8 @@ def _weights(
     if len(set(names)) < max(len(names), 2):
         raise SharesUnclear(why="it does not name two different vehicles")
     if entry.weights:
-        if len(entry.weights) != len(names):
-            raise SharesUnclear(why="it has not one weight for each vehicle")
+        if len(entry.weights) != len(names) or min(entry.weights) <= 0:
+            raise SharesUnclear(why="it has not one weight above zero for each vehicle")
         return list(zip(names, entry.weights, strict=True))
     if entry.by is SharedBy.EQUALLY:
         return [(name, Decimal(1)) for name in names]

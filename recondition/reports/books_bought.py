@@ -111,7 +111,7 @@ def invoices(conn: Connection, refs: tuple[str, ...], period: str | None) -> lis
     note = (
         "Total = its lines + what is left over, with tax; rounding of foreign money is in neither."
     )
-    recorded = {fact.key for fact in facts.values()}
+    recorded = {fact.key for fact in facts.values() if fact.undone is None}
     return [
         Table("Supplier invoices against their lines", columns, rows, note, total),
         _opened(ties, currency),

@@ -126,16 +126,20 @@ def _owners(conn: Connection, view: View) -> Table:
         if role == chart.WORK_FOR_OWNERS and amount and vehicle is not None
     }
     waiting: dict[str, int] = {}
-    billed = {
-        each for item in reading.stored(conn, "owner invoice") for each in item.entry.lines
-        if view.period is None or (item.booked and item.booked.period <= view.period)
-    }  # fmt: skip
+    gone = undone_by(conn)
+    standing = [
+        item
+        for item in reading.stored(conn, "owner invoice")
+        if item.id not in gone
+        and (view.period is None or (item.booked and item.booked.period <= view.period))
+    ]
+    billed = {each for item in standing for each in item.entry.lines}
     lines = {each.id: each for each in reading.lines(conn)}
     for each in lines.values():
         inside = view.period is None or period_of(each) <= view.period
         if each.priced and each.priced.billed and each.id not in billed and inside:
             name = names[each.subject.removeprefix("vehicle:")]
-            if entered_of(each, lines)[1].purpose in (Purpose.LANDED, Purpose.RECONDITIONING):
+            if entered_of(each, lines)[1].purpose not in (Purpose.SPOILAGE, Purpose.OVERHEAD):
                 waiting[name] = waiting.get(name, 0) + 1
     rows = tuple(
         (vehicle, waiting.get(vehicle, 0), view.money(amount))
@@ -222,8 +226,9 @@ def _summed(
 
 def _states(conn: Connection) -> dict[str, str]:
     """Say how the last sale of each vehicle ended."""
-    gone, found = undone_by(conn), {}
+    gone, found = undone_by(conn), dict[str, str]()
     for item in reading.stored(conn, "sale"):
-        result = item.entry.result.value
-        found[item.entry.vehicle] = "taken back" if item.id in gone else result
+        result = "taken back" if item.id in gone else item.entry.result.value
+        if found.get(item.entry.vehicle) != "sold":
+            found[item.entry.vehicle] = result
     return found

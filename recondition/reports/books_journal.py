@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from recondition.accounts.journal import Entry
+from recondition.accounts.journal import Entry, merged
 from recondition.amounts import Money
 from recondition.book import Connection
 from recondition.reports.books_view import GENERAL, View, view_of
@@ -25,21 +25,21 @@ def entry_table(view: View, entry: Entry) -> Table:
     rows = tuple(
         (leg.code, leg.name, leg.vehicle, view.money(leg.debit) if leg.amount > 0 else None,
          view.money(leg.credit) if leg.amount < 0 else None)
-        for leg in entry.legs
+        for leg in merged(entry)
     )  # fmt: skip
     parts = [part for leg in entry.legs for part in leg.parts]
     note = "; ".join(
         f"{role.removeprefix('inventory: ')} {view.money(amount).grouped}" for role, amount in parts
     )
     title = f"{entry.number}  {entry.day}  {entry.document}"
-    debits = view.money(entry.debits)
+    debits = view.money(sum(leg.debit for leg in merged(entry)))
     return Table(title, _LEG_COLUMNS, rows, note, ("all", None, None, debits, debits))
 
 
 def _sums(view: View, entries: Sequence[Entry]) -> Table:
     """Give what the entries debit and credit in all."""
-    debits = view.money(sum(entry.debits for entry in entries))
-    owed = view.money(sum(leg.credit for entry in entries for leg in entry.legs))
+    legs = [leg for entry in entries for leg in merged(entry)]
+    debits, owed = view.money(sum(x.debit for x in legs)), view.money(sum(x.credit for x in legs))
     columns = (
         Column("entries", "Entries", CellKind.INTEGER),
         Column("debits", "Debits", _MONEY),
@@ -50,15 +50,17 @@ def _sums(view: View, entries: Sequence[Entry]) -> Table:
 
 def balances_table(view: View) -> Table:
     """Give each account with what was debited, credited, and what stands on it."""
-    sums: dict[tuple[str, str], list[int]] = {}
+    sums: dict[str, list[int]] = {}
+    names: dict[str, str] = {}
     for entry in view.entries:
-        for leg in entry.legs:
-            found = sums.setdefault((leg.code, leg.name), [0, 0])
+        for leg in merged(entry):
+            found = sums.setdefault(leg.code, [0, 0])
+            names[leg.code] = leg.name
             found[0] += leg.debit
             found[1] += leg.credit
     rows = tuple(
-        (code, name, view.money(debit), view.money(credit), view.money(debit - credit))
-        for (code, name), (debit, credit) in sorted(sums.items())
+        (code, names[code], view.money(debit), view.money(credit), view.money(debit - credit))
+        for code, (debit, credit) in sorted(sums.items())
     )
     columns = (
         Column("account", "Account code"),

@@ -6,6 +6,7 @@ from datetime import date
 from typing import Any
 
 from recondition.accounts import chart
+from recondition.accounts.margin import Scheme
 from recondition.book import Connection, reading
 from recondition.book.booking import Booking
 from recondition.book.context import Context
@@ -113,7 +114,9 @@ def stock_book(conn: Connection, refs: tuple[str, ...], period: str | None) -> l
     context, gone = Context(conn), undone_by(conn)
     booking = Booking(context, lambda: None)
     sales = {
-        item.entry.vehicle: item for item in reading.stored(conn, "sale") if item.id not in gone
+        item.entry.vehicle: item
+        for item in reading.stored(conn, "sale")
+        if item.id not in gone and item.entry.result is SaleResult.SOLD
     }
     bought = purchases(conn)
     cars = [
@@ -130,7 +133,7 @@ def stock_book(conn: Connection, refs: tuple[str, ...], period: str | None) -> l
         rows.append(
             (number, item.ref, date.fromisoformat(day), invoice, scheme.purchase_price, seller,
              item.entry.designation, item.entry.chassis_stamped, *_gone(sales.get(item.id)),
-             "may be used" if scheme.allowed else "; ".join(scheme.shut_out))
+             _scheme_words(scheme, sales.get(item.id)))
         )  # fmt: skip
     columns = (
         Column("number", "Number", CellKind.INTEGER),
@@ -155,6 +158,17 @@ def stock_book(conn: Connection, refs: tuple[str, ...], period: str | None) -> l
         f"transport. {GENERAL}"
     )
     return [Table("Stock book", columns, tuple(rows), note)]
+
+
+def _scheme_words(scheme: Scheme, sale: Any) -> str:  # noqa: ANN401 - a Stored sale or None
+    """Say whether the scheme may be used, and where a price changed after the sale."""
+    at_sale = sale.booked.scheme_price if sale is not None and sale.booked else None
+    if at_sale is not None and at_sale != scheme.purchase_price:
+        return (
+            f"the sale was booked with a purchase price of {at_sale.grouped}: take it back and "
+            "enter it again"
+        )
+    return "may be used" if scheme.allowed else "; ".join(scheme.shut_out)
 
 
 def _gone(sale: Any) -> tuple[Any, ...]:  # noqa: ANN401 - a Stored sale or None

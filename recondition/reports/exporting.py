@@ -12,6 +12,7 @@ from decimal import Decimal
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from recondition.accounts.journal import merged
 from recondition.amounts import Money
 from recondition.book import Connection, batches, line_rows, reading
 from recondition.book.accounting import chart_of, journal_of
@@ -164,8 +165,7 @@ def _marked(  # noqa: PLR0913 - each is a separate fact of the export
 
 def _line_rows(conn: Connection, scope: Scope, batch: str | None) -> Iterator[tuple[Any, ...]]:
     """Give lines as the workbook has them."""
-    places = journal_of(conn).places
-    return line_rows.rows(conn, scope, places, chart_of(conn), batch)
+    return line_rows.rows(conn, scope, journal_of(conn), chart_of(conn), batch)
 
 
 def _legs(conn: Connection, export: Export) -> Iterator[tuple[Any, ...]]:
@@ -176,7 +176,7 @@ def _legs(conn: Connection, export: Export) -> Iterator[tuple[Any, ...]]:
             continue
         if export.stock and not any(leg.vehicle == export.stock for leg in entry.legs):
             continue
-        for leg in entry.legs:
+        for leg in merged(entry):
             yield (
                 entry.number, entry.period, date.fromisoformat(entry.day), entry.document,
                 leg.code, leg.name, leg.vehicle,

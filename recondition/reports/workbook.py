@@ -19,8 +19,7 @@ from openpyxl import Workbook
 from openpyxl.utils import get_column_letter
 
 from recondition.accounts.chart import DEFAULT
-from recondition.accounts.journal import Entry
-from recondition.accounts.places import Places
+from recondition.accounts.journal import Entry, Journal, merged
 from recondition.amounts import Money
 from recondition.amounts.currencies import minor_digits
 from recondition.book import Connection, batches, line_rows, reading
@@ -117,14 +116,14 @@ class _Maker:
         book.properties.created = book.properties.modified = made
         journal = journal_of(self._conn)
         entries = tuple(entry for entry in journal.entries() if self._in_scope(entry))
-        self._sheet(book, LINES, COLUMNS, self._lines(journal.places))
+        self._sheet(book, LINES, COLUMNS, self._lines(journal))
         self._sheet(book, JOURNAL, JOURNAL_HEADINGS, self._journal(entries))
         cars = workbook_cars.Cars(self._conn, self._wanted.scope, self.written.rows[LINES])
         for name, headings, rows in cars.sheets():
             self._sheet(book, name, headings, rows)
         for name, headings, rows in workbook_stock.sheets(self._conn):
             self._sheet(book, name, headings, rows)
-        self._sheet(book, ACCOUNTS, ("what goes there", "account_code", "account_name"),
+        self._sheet(book, ACCOUNTS, ("what goes there", "from", "account_code", "account_name"),
                     self._accounts())  # fmt: skip
         self._sheet(book, HEADS, ("subject", "stock number", "count", "hash"), self._heads())
         write_sheet(book, NOTES, ("note", "book value", "live", "difference"),
@@ -143,14 +142,14 @@ class _Maker:
             return False
         return stock is None or any(leg.vehicle == stock for leg in entry.legs)
 
-    def _lines(self, places: Places) -> Iterator[tuple[Any, ...]]:
+    def _lines(self, journal: Journal) -> Iterator[tuple[Any, ...]]:
         """Give the lines, counting and hashing them."""
         amount, billed, period, digest = (
             COLUMNS.index(n) for n in ("amount_home", "billed", "period", "record_hash")
         )
         total = line_rows.count(self._conn, self._wanted.scope)
         found = line_rows.rows(
-            self._conn, self._wanted.scope, places, chart_of(self._conn), self._wanted.batch
+            self._conn, self._wanted.scope, journal, chart_of(self._conn), self._wanted.batch
         )
         written = self.written
         for done, row in enumerate(found, start=1):
@@ -166,9 +165,10 @@ class _Maker:
         """Give one row a leg."""
         currency = self._settings.currency
         for entry in entries:
-            self.written.debits += entry.debits
+            legs = merged(entry)
+            self.written.debits += sum(leg.debit for leg in legs)
             self.written.periods.add(entry.period)
-            for leg in entry.legs:
+            for leg in legs:
                 yield (
                     entry.number, entry.period, date.fromisoformat(entry.day), entry.document,
                     leg.code, leg.name, leg.vehicle,
@@ -177,11 +177,11 @@ class _Maker:
                 )  # fmt: skip
 
     def _accounts(self) -> Iterator[tuple[Any, ...]]:
-        """Give the account map on the day the workbook is made."""
-        chart, day = chart_of(self._conn), self._wanted.made_at.date().isoformat()
+        """Give the account map: every role, with each account it ever had and since when."""
+        chart = chart_of(self._conn)
         for role in DEFAULT:
-            found = chart.account(role, day)
-            yield (role, found.code, found.name)
+            for since, found in chart.history(role):
+                yield (role, since, found.code, found.name)
 
     def _heads(self) -> Iterator[tuple[Any, ...]]:
         """Give the head of each chain; ``recondition check --against`` compares them."""
@@ -295,8 +295,8 @@ def since_words(conn: Connection, wanted: Wanted) -> str:
     found = batches.since(conn, wanted.what, wanted.scope.period, wanted.stock)
     if found is None:
         return "It is the first of its kind"
-    name, day, fresh, taken_back = found
+    name, day, fresh, taken_back, others = found
     return (
         f"Since {name} of {day.isoformat()}: {fresh} lines are new, {taken_back} of them take back "
-        "a line that it held"
+        f"a line that it held; {others} other postings are new"
     )

@@ -8,7 +8,6 @@ from typing import Any
 
 from openpyxl.utils import get_column_letter
 
-from recondition.accounts.summary import Place, place_of
 from recondition.amounts import Money
 from recondition.amounts.rounding import round_to
 from recondition.book import Connection, reading, sums
@@ -65,8 +64,7 @@ class Cars:
         """Name the columns of the vehicles sheet."""
         names = [purpose.value for purpose in Purpose] + ["all cost", "billed"]
         totals = [f"{name}, {cell}" for name in names for cell in ("book", "live", "difference")]
-        places = [f"stands in: {place.value}" for place in Place]
-        return ("stock_no", "vehicle", "own_or_consigned", "lines", "currency", *totals, *places)
+        return ("stock_no", "vehicle", "own_or_consigned", "lines", "currency", *totals)
 
     def _vehicle_rows(self) -> Iterator[tuple[Any, ...]]:
         """Give one row a vehicle, and one for the shop's own costs where it has any."""
@@ -85,7 +83,7 @@ class Cars:
             yield (
                 ref, words, holding.value if holding else None,
                 sum(each.lines for each in purposes.values()), self._currency,
-                *self._totals(purposes, row), *self._places(purposes, consigned=consigned),
+                *self._totals(purposes, row),
             )  # fmt: skip
 
     def _totals(self, purposes: dict[str, sums.Summed], row: int) -> list[Any]:
@@ -100,18 +98,6 @@ class Cars:
             formula = _conditional(column, self._last, row, purpose)
             cells += three(Money(minor, self._currency), formula, row, 6 + len(cells))
         return cells
-
-    def _places(
-        self, purposes: dict[str, sums.Summed], *, consigned: bool | None
-    ) -> Iterator[Money]:
-        """Give what stands in each place of the books before any sale."""
-        for place in Place:
-            minor = sum(
-                each.cost
-                for name, each in purposes.items()
-                if place_of(Purpose(name), consigned=consigned) is place
-            )
-            yield Money(minor, self._currency)
 
     def _invoice_sheet(self) -> SheetRows:
         """Give supplier invoices against their lines."""

@@ -81,7 +81,7 @@ def sheet(book: Book, path: Path, count: int) -> None:
     """Write the lines sheet as the workbook does."""
     with book.reading() as conn:
         workbook = Workbook(write_only=True)
-        rows = line_rows.rows(conn, Scope(), journal_of(conn).places, chart_of(conn))
+        rows = line_rows.rows(conn, Scope(), journal_of(conn), chart_of(conn))
         assert write_sheet(workbook, "lines", COLUMNS, rows, Counted()) == count
         workbook.save(path)
 
@@ -106,8 +106,8 @@ def value(cell: Any) -> Any:
 def test_the_lines_sheet_costs_little_more_than_the_bare_loop(tmp_path: Path) -> None:
     book = filled(tmp_path / "big.sqlite", ROWS, whole=True)
     with book.reading() as conn:
-        places, chart = journal_of(conn).places, chart_of(conn)
-        cells = [[value(c) for c in row] for row in line_rows.rows(conn, Scope(), places, chart)]
+        journal, chart = journal_of(conn), chart_of(conn)
+        cells = [[value(c) for c in row] for row in line_rows.rows(conn, Scope(), journal, chart)]
     ratios = []
     for _ in range(2):
         started = perf_counter()

@@ -33,7 +33,7 @@ NEVER_BELOW_NOTHING = {
     "parts": ("price", "billed"),
     "consumables": ("price", "billed"),
     "sublets": ("price", "billed"),
-    "charges": ("price", "billed"),
+    "charges": ("billed",),
     "labour": ("billed",),
 }  # fmt: skip
 FIELDS = [(sheet, field) for sheet, fields in NEVER_BELOW_NOTHING.items() for field in fields]
@@ -46,6 +46,18 @@ def test_money_that_cannot_be_below_nothing(sheet: str, field: str) -> None:
     for text in ("-0.01", "(5)"):
         with pytest.raises(cells.OutOfBounds, match="cannot be below nothing"):
             parse_cell(Cell(text), column, SETTINGS)
+
+
+def test_a_charge_is_below_nothing_only_for_a_credit_note() -> None:
+    sheet = sheet_named("charges")
+    given = {"vehicle": "0007", "work_date": "2031-03-04", "words": "price cut", "price": "-5",
+             "item": "sea freight"}  # fmt: skip
+    refused = parse_row(sheet, {name: Cell(text) for name, text in given.items()}, SETTINGS)
+    assert [fault.column.field for fault in refused.faults] == ["price"]
+    assert "credit note" in refused.faults[0].refused.what
+    noted = given | {"invoice_number": "CN5"}
+    taken = parse_row(sheet, {name: Cell(text) for name, text in noted.items()}, SETTINGS)
+    assert taken.faults == []
 
 
 @pytest.mark.parametrize("field", ["commission", "premium"])
