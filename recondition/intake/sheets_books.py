@@ -108,7 +108,8 @@ ACCOUNTS = Sheet(
     name="accounts",
     kind="account",
     explanation="The account map: what goes to which account of your own chart, from a day on. "
-    "What is not named here goes to a generic account ('recondition account list').",
+    "What stands on another account before that day stays there. What is not named here goes to "
+    "a generic account ('recondition account list').",
     ref_prefix="AC-",
     columns=(
         own_ref("ref", ROW_REF, example="AC-001"),
