@@ -29,11 +29,16 @@ def to_terminal(table: Table, width: int = 80) -> str:
     file = io.StringIO()
     console = Console(file=file, width=width, color_system=None, legacy_windows=False)
     console.print(_words(table.title))
-    room = _room(table, width)
-    console.print(_blocks(table) if room is None else _grid(table, room))
+    console.print(_rows(table, width) if table.all_rows else _words("Nothing to show."))
     if table.note:
         console.print(_words(table.note))
     return "\n".join(line.rstrip() for line in file.getvalue().splitlines()) + "\n"
+
+
+def _rows(table: Table, width: int) -> RenderableType:
+    """Write the rows side by side, or as blocks where the width is too small for that."""
+    room = _room(table, width)
+    return _blocks(table) if room is None else _grid(table, room)
 
 
 def _words(text: str) -> RenderableType:
