@@ -22,9 +22,8 @@ from recondition.reports.table import Cell, CellKind, Column, Table
 _DATE, _MONEY = CellKind.DATE, CellKind.MONEY
 
 
-def landed(conn: Connection, refs: tuple[str, ...], period: str | None) -> list[Table]:
+def landed(conn: Connection, refs: tuple[str, ...]) -> list[Table]:
     """Give the landed cost of cars, line by line. Raises NotThere."""
-    del period
     vehicles = [vehicle_of(conn, ref) for ref in refs] or reading.stored(conn, "vehicle")
     made = [_landed(conn, each) for each in sorted(vehicles, key=lambda each: each.ref)]
     return [table for table in made if refs or table.rows]

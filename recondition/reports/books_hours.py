@@ -53,9 +53,8 @@ def weeks(conn: Connection, period: str | None) -> list[Week]:
     return made
 
 
-def hours(conn: Connection, refs: tuple[str, ...], period: str | None) -> list[Table]:
+def hours(conn: Connection, period: str | None) -> list[Table]:
     """Give hours paid, on jobs, reworked and left over, by person and week."""
-    del refs
     found = weeks(conn, period)
     rows = tuple(
         (w.person, w.week, w.paid, w.jobs, w.rework, w.overhead, w.unallocated) for w in found

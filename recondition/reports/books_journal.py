@@ -86,7 +86,6 @@ def journal(conn: Connection, refs: tuple[str, ...], period: str | None) -> list
     return [*(entry_table(view, entry) for entry in kept), _sums(view, kept)]
 
 
-def balances(conn: Connection, refs: tuple[str, ...], period: str | None) -> list[Table]:
+def balances(conn: Connection, period: str | None) -> list[Table]:
     """Give the balances of all accounts."""
-    del refs
     return [balances_table(view_of(conn, period))]

@@ -47,6 +47,18 @@ class NoHammerToTry(Refused):
         )
 
 
+class NotAHammer(Refused):
+    """A hammer to try that is not above zero."""
+
+    exit_status = 2
+
+    def __init__(self, tried: Money) -> None:
+        """Name the amount."""
+        super().__init__(
+            f"nothing is sold at a hammer of {tried.text}", todo="Write an amount above zero."
+        )
+
+
 def in_it(
     conn: Connection, vehicle: Stored[Vehicle]
 ) -> list[tuple[str, int, int, tuple[str, ...]]]:
@@ -69,7 +81,7 @@ def in_it(
 def position(conn: Connection, stock: str, hammers: Sequence[Money]) -> list[Table]:
     """Give what is in a car today, and what some hammers would clear.
 
-    Raises NotThere, NoHammerToTry, BadSlices.
+    Raises NotThere, NoHammerToTry, NotAHammer, BadSlices.
     """
     vehicle = vehicle_of(conn, stock)
     settings = reading.settings_of(conn)
@@ -98,6 +110,9 @@ def _ladder(
     terms = terms_of(Context(conn), vehicle.id)
     currency = spent.currency
     tried = list(hammers) or _rungs(vehicle, terms, currency)
+    for each in tried:
+        if each.minor <= 0:
+            raise NotAHammer(each)
     own = vehicle.entry.holding is Holding.OWN
     rows = []
     for hammer in tried:

@@ -22,9 +22,8 @@ _DATE, _MONEY = CellKind.DATE, CellKind.MONEY
 RECEIVED = "(stock received)"
 
 
-def tax(conn: Connection, refs: tuple[str, ...], period: str | None) -> list[Table]:
+def tax(conn: Connection, period: str | None) -> list[Table]:
     """Give tax on what was bought and sold, by code, and how it ties to the accounts."""
-    del refs
     view = view_of(conn, period)
     money = view.money
     bought = [*tax_by_code(conn, period), *_received(conn, period)]
@@ -108,9 +107,8 @@ def _sold(conn: Connection, period: str | None) -> Table:
     return Table("Tax on what was sold", columns, tuple(rows))
 
 
-def stock_book(conn: Connection, refs: tuple[str, ...], period: str | None) -> list[Table]:
+def stock_book(conn: Connection, refs: tuple[str, ...]) -> list[Table]:
     """Give the stock book: how each car came, how it went, margin and tax, and its scheme."""
-    del period
     context, gone = Context(conn), undone_by(conn)
     booking = Booking(context, lambda: None)
     sales = {

@@ -145,7 +145,7 @@ class Sequence:
             assert [entry for entry in found if entry.period == period] == kept
         with self.book.reading() as conn:
             cars, owners, stock = inventory(conn, (), None)
-            (trial,) = accounts(conn, (), None)
+            (trial,) = accounts(conn, None)
             lines = {line.id: line for line in reading.lines(conn, self.made.consigned)}
             waiting = sum(
                 line.priced.cost.minor

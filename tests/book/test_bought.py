@@ -73,7 +73,7 @@ def test_tax_that_does_not_come_back_is_cost(
     assert found.get(chart.INPUT_TAX, 0) == back
     assert found[chart.PAYABLE] == -12000
     with book.reading() as conn:
-        (row,) = tax(conn, (), "2031-03")[0].rows
+        (row,) = tax(conn, "2031-03")[0].rows
     assert [str(cell) for cell in row[1:4]] == ["100.00", "20.00", f"{back / 100:.2f}"]
 
 
@@ -258,7 +258,7 @@ def test_the_stock_book_has_every_field_that_is_asked_for(book: Book) -> None:
                 buyer=Words("J. Ostrel, 4 Mill Lane"), invoice_number="501")  # fmt: skip
     make.add(book, "sale", "Y-1", sold)
     with book.reading() as conn:
-        (table,) = stock_book(conn, (), None)
+        (table,) = stock_book(conn, ())
     wanted = [row["field"] for row in check_values("vat_stock_book_fields")]
     keys = [column.key for column in table.columns]
     assert {STOCK_BOOK[field] for field in wanted} <= set(keys)

@@ -150,7 +150,7 @@ def test_profit_landed_cost_and_inventory_are_those_of_the_case(sold: Book) -> N
     with sold.reading() as conn:
         steps, costs = profit(conn, ("X-0417",), None)
         cars = inventory(conn, ("X-0417",), "2031-04")[0]
-        here = landed(conn, ("X-0417",), None)[0]
+        here = landed(conn, ("X-0417",))[0]
     assert [str(cell) for cell in steps.rows[0][2:]] == [
         "96500.00", "21800.25", "14401.65", "14401.65",
     ]  # fmt: skip

@@ -15,7 +15,7 @@ from openpyxl import load_workbook
 from tests.cli.days import BOOKS
 from tests.golden import masked, same_as_kept
 from tests.once import copied, once
-from tests.running import done, stand_in
+from tests.running import done, run, stand_in
 
 GOLDEN = Path(__file__).parent / "golden"
 READ = [line for line in BOOKS if line.startswith(("recondition books", "recondition period list"))]
@@ -90,3 +90,23 @@ def test_a_batch_is_marked_and_the_next_says_what_is_new(books: Path) -> None:
     new = said.split("Batch ")[1].split(".")[0]
     assert batches["X-001-reversed"] == new
     assert len({name for name in batches.values() if name != new}) >= 1
+
+
+@pytest.mark.usefixtures("books")
+@pytest.mark.parametrize(
+    "report", ["journal", "inventory", "profit", "landed", "invoices", "stock-book", "late"]
+)
+def test_a_report_of_a_vehicle_that_is_not_there_is_refused(report: str) -> None:
+    ran = run(f"recondition books {report} X-99")
+    assert (ran.status, ran.out) == (1, "")
+    assert "no vehicle 'X-99'" in ran.err
+
+
+@pytest.mark.usefixtures("books")
+@pytest.mark.parametrize(
+    "line", ["accounts X-17", "tax X-17", "hours X-17", "landed --period 2031-03"]
+)
+def test_a_report_takes_only_what_narrows_it(line: str) -> None:
+    ran = run(f"recondition books {line}")
+    assert ran.status == 2
+    assert "Error: " in ran.err
