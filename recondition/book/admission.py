@@ -5,6 +5,9 @@ from __future__ import annotations
 from datetime import date
 from typing import Any
 
+from sqlalchemy import Table
+
+from recondition.accounts.chart import MappedAccount
 from recondition.book import (
     admission_bench,
     admission_books,
@@ -13,6 +16,8 @@ from recondition.book import (
     owed,
 )
 from recondition.book.context import Context
+from recondition.book.tables import rate
+from recondition.book.tables_books import account, tax_code
 from recondition.condition.findings import Outcome
 from recondition.ledger.clocks import Clock
 from recondition.ledger.codec import PlainDict
@@ -22,7 +27,8 @@ from recondition.ledger.fitting import check_from_order, check_order, check_wind
 from recondition.ledger.lines import LineEntry, Part, Sublet
 from recondition.ledger.orders import Order
 from recondition.ledger.people import Rate, Setting
-from recondition.ledger.rules import ReworkOfAnotherVehicle, SecondRate, check_currency
+from recondition.ledger.rules import ReworkOfAnotherVehicle, SecondFromOneDay, check_currency
+from recondition.ledger.taxes import TaxCode
 from recondition.materials.products import Product
 
 
@@ -30,7 +36,7 @@ def admit(context: Context, draft: Draft, fields: PlainDict) -> None:
     """Refuse a draft that contradicts itself or the book; ``fields`` is its plain form.
 
     Raises what its name says: ImplausibleDay, OtherCurrency, CurrencyFixed, BadSetting,
-    FindingOfAnotherVehicle, BeforeItsCause, SecondRate, what an outcome's own check names,
+    FindingOfAnotherVehicle, BeforeItsCause, SecondFromOneDay, what an outcome's own check names,
     and what ``admission_stock``, ``admission_owner``, ``admission_bench`` and
     ``ledger.fitting`` name.
     """
@@ -41,8 +47,8 @@ def admit(context: Context, draft: Draft, fields: PlainDict) -> None:
             entry.check()
         case Setting():
             context.check_setting(draft.ref, entry.value)
-        case Rate():
-            _check_rate(context, draft.ref, entry)
+        case Rate() | TaxCode() | MappedAccount():
+            _check_first_day(context, draft.ref, entry)
         case Product():
             entry.check()
         case Order():
@@ -62,11 +68,21 @@ def admit(context: Context, draft: Draft, fields: PlainDict) -> None:
     admission_bench.admit(context, entry)
 
 
-def _check_rate(context: Context, ref: str, entry: Rate) -> None:
-    """Refuse a second rate of one person from one day. Raises SecondRate."""
-    for other, day in context.rate_days(entry.person):
-        if day == entry.from_date and other != ref:
-            raise SecondRate(context.ref(entry.person), day.isoformat(), other)
+_DATED: dict[type[Any], tuple[Table, str, str]] = {
+    Rate: (rate, "person", "{} has a rate"),
+    TaxCode: (tax_code, "code", "tax code {} has a rate"),
+    MappedAccount: (account, "role", "'{}' has an account"),
+}
+
+
+def _check_first_day(context: Context, ref: str, entry: Rate | TaxCode | MappedAccount) -> None:
+    """Refuse a second row for one person, code or role from one day. Raises SecondFromOneDay."""
+    table, key, words = _DATED[type(entry)]
+    value = getattr(entry, key)
+    others = context.from_day(table, key, value, entry.from_date) - {ref}
+    if others:
+        name = context.ref(value) if isinstance(entry, Rate) else value
+        raise SecondFromOneDay(words.format(name), entry.from_date.isoformat(), min(others))
 
 
 def _check_line(context: Context, entry: LineEntry) -> None:

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from datetime import date
 from typing import Any, cast
 
-from sqlalchemy import Connection, select
+from sqlalchemy import Connection, Table, select
 
 from recondition.amounts import Money
 from recondition.book.kinds import KINDS
@@ -158,14 +158,14 @@ class Context:
             charge_out_rate=None if charge is None else Money(charge, currency),
         )
 
-    def rate_days(self, person: str) -> list[tuple[str, date]]:
-        """List the refs of a person's rates with the day from which each holds."""
+    def from_day(self, table: Table, key: str, value: str, day: date) -> set[str]:
+        """Give the refs of the rows of a dated table that hold for a key from this very day."""
         query = (
-            select(entity.c.ref, rate.c.from_date)
-            .join(rate, rate.c.record_id == entity.c.current)
-            .where(rate.c.person == person)
+            select(entity.c.ref)
+            .join(table, table.c.record_id == entity.c.current)
+            .where(table.c[key] == value, table.c.from_date == day.isoformat())
         )
-        return [(row.ref, date.fromisoformat(row.from_date)) for row in self.conn.execute(query)]
+        return set(self.conn.execute(query).scalars())
 
     def entry(self, kind: str, entity_id: str) -> Any:  # noqa: ANN401 - any entry class
         """Give a record's entry as it stands, with its texts. Raises NotThere."""

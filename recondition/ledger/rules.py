@@ -65,13 +65,13 @@ class NoRate(Refused):
         )
 
 
-class SecondRate(Refused):
-    """A person would have two rates from the same day."""
+class SecondFromOneDay(Refused):
+    """A person, a tax code or a kind of posting would have two rows from the same day."""
 
-    def __init__(self, person: str, day: str, other: str) -> None:
-        """Name the person, the day and the rate that is there."""
+    def __init__(self, what: str, day: str, other: str) -> None:
+        """Say what has which row, the day and the row that is there."""
         super().__init__(
-            f"{person} has a rate from {day} already ({other})",
+            f"{what} from {day} already ({other})",
             todo=f"Enter the right one under the ref {other}, or from another day.",
         )
 

@@ -19,7 +19,7 @@ from recondition.ledger.chain import Head
 from recondition.ledger.days import BeforeItsCause, ImplausibleDay
 from recondition.ledger.lines import Consumable, Reversal
 from recondition.ledger.people import Person, Rate
-from recondition.ledger.rules import SecondRate
+from recondition.ledger.rules import SecondFromOneDay
 from recondition.materials.conversion import DensityNeeded, OtherUnit
 from recondition.materials.products import Product
 from tests.book.make import ACTING, DAY, add, charge, draft, finding, line, refused, shop, usd
@@ -29,7 +29,7 @@ def test_a_person_has_one_rate_from_a_day(book: Book) -> None:
     made = shop(book)
     rates = [Rate(person=made.person, from_date=DAY, cost_rate=usd(c)) for c in ("40", "41")]
     add(book, "rate", "R-8", rates[0])
-    assert "R-8" in str(refused(book, SecondRate, "rate", rates[1], ref="R-9"))
+    assert "R-8" in str(refused(book, SecondFromOneDay, "rate", rates[1], ref="R-9"))
     with book.writing() as conn:
         later = Rate(person=made.person, from_date=date(2031, 9, 1), cost_rate=usd("42"))
         both = [draft("rate", ref, later) for ref in ("R-10", "R-11")]

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from datetime import date
+from decimal import Decimal
 from typing import TYPE_CHECKING, Any
 
 import pytest
@@ -24,6 +25,8 @@ from recondition.ledger.items import CostItem
 from recondition.ledger.lines import Purpose, Sublet, Unlinked
 from recondition.ledger.people import Person, Supplier
 from recondition.ledger.periods import PeriodClosed, PeriodTooEarly
+from recondition.ledger.rules import SecondFromOneDay
+from recondition.ledger.taxes import TaxCode
 from recondition.reports.books_bought import invoices
 from recondition.reports.books_cars import inventory
 from tests.book import make
@@ -259,3 +262,27 @@ def test_cents_of_foreign_money_are_taken_in_the_month_of_the_last_line(book: Bo
     found = balances(book)
     assert (found[chart.ROUNDING], found[chart.PAYABLE]) == (1, -10835)
     assert chart.TO_ALLOCATE not in found
+
+
+def _code(rate: str) -> TaxCode:
+    return TaxCode(code="STD", from_date=MARCH, rate=Decimal(rate), recoverable=Decimal(1),
+                   source=Words("the office's page"))  # fmt: skip
+
+
+def _bank(code: str) -> MappedAccount:
+    return MappedAccount(role=chart.BANK, from_date=MARCH, code=code, name="House bank")
+
+
+@pytest.mark.parametrize(
+    ("kind", "made"),
+    [("tax code", (_code("0.2"), _code("0.21"))), ("account", (_bank("1001"), _bank("1002")))],
+)
+def test_a_second_row_from_one_day_is_refused_and_never_passed_over(
+    book: Book, kind: str, made: tuple[Any, Any]
+) -> None:
+    shop(book)
+    make.add(book, kind, "A-1", made[0])
+    assert "A-1" in str(make.refused(book, SecondFromOneDay, kind, made[1], ref="A-2"))
+    make.add(book, kind, "A-1", made[1])  # under its own ref it is the next version
+    with book.reading() as conn:
+        assert [item.entry for item in reading.stored(conn, kind)] == [made[1]]
