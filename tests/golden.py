@@ -19,6 +19,11 @@ MASKS = (
     (r"\b[0-9a-f]{32,64}\b", "<hex>"),
     (r"\b20[0-2]\d-\d\d-\d\dT[\d:.]+(?:Z|[+-]\d\d:\d\d)?", "<moment>"),
     (r"\brecondition \d+\.\d+\S*", "recondition <version>"),
+    # Of a key, of a work history, of a hit that stopped one; a key itself.
+    (r"\b(?!XXXX)(?:[0-9A-Z]{4}-){7}[0-9A-Z]{4}\b", "<fingerprint>"),
+    (r"\b(?!XXXX)(?:[0-9A-Z]{4}-){3}[0-9A-Z]{4}\b", "<short code>"),
+    (r"^( +)[0-9a-z]{8}(?=  [a-z]+ ')", r"\1<code>"),
+    (r"[0-9A-Za-z+/]{43}=", "<key>"),
     (r"[ \t]+$", ""),
 )
 

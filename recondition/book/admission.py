@@ -11,6 +11,7 @@ from recondition.accounts.chart import MappedAccount
 from recondition.book import (
     admission_bench,
     admission_books,
+    admission_history,
     admission_owner,
     admission_stock,
     owed,
@@ -37,8 +38,8 @@ def admit(context: Context, draft: Draft, fields: PlainDict) -> None:
 
     Raises what its name says: ImplausibleDay, OtherCurrency, CurrencyFixed, BadSetting,
     FindingOfAnotherVehicle, BeforeItsCause, SecondFromOneDay, what an outcome's own check names,
-    and what ``admission_stock``, ``admission_owner``, ``admission_bench`` and
-    ``ledger.fitting`` name.
+    and what ``admission_stock``, ``admission_owner``, ``admission_books``, ``admission_history``,
+    ``admission_bench`` and ``ledger.fitting`` name.
     """
     entry: Any = draft.entry
     check_days(entry)
@@ -61,6 +62,7 @@ def admit(context: Context, draft: Draft, fields: PlainDict) -> None:
     admission_stock.admit(context, draft.ref, entry)
     admission_owner.admit(context, entry)
     admission_books.admit(context, draft.ref, entry)
+    admission_history.admit(context, entry)
     check_currency(fields, context.settings().currency)
     context.check_findings(entry)
     if isinstance(entry, Outcome):

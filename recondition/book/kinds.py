@@ -23,6 +23,13 @@ from recondition.condition.order import WorkRule
 from recondition.condition.panels import Panel
 from recondition.condition.vehicle import Vehicle
 from recondition.condition.water import DropReading, WaterHardness
+from recondition.history.records import (
+    Consent,
+    Edition,
+    EditionWithdrawn,
+    LetPass,
+    Redaction,
+)
 from recondition.ledger.approvals import Approval, ChangeRequest, OwnerInvoice
 from recondition.ledger.booked import EntryReversal
 from recondition.ledger.chain import SHOP
@@ -128,6 +135,11 @@ KINDS: dict[str, Kind] = {
         Kind("entry reversal", EntryReversal, "entry_reversal", once=True),
         Kind("period event", PeriodEvent, "period_event", once=True),
         Kind("export batch", ExportBatch, "export_batch", once=True),
+        Kind("consent", Consent, "consent"),
+        Kind("redaction", Redaction, "redaction"),
+        Kind("let pass", LetPass, "let_pass", once=True),
+        Kind("edition", Edition, "edition", once=True),
+        Kind("edition withdrawn", EditionWithdrawn, "edition_withdrawn", once=True),
         Kind("erasure", Erasure, "erasure", once=True),
         Kind(LineKind.LABOUR, Labour, "line", once=True),
         Kind(LineKind.PART, Part, "line", once=True),

@@ -14,7 +14,6 @@ from recondition.condition.bodies import completed
 from recondition.condition.film import Headroom
 from recondition.condition.vehicle import Vehicle
 from recondition.errors import Refused
-from recondition.history.source import Source
 from recondition.ledger.drafts import Stored
 from recondition.ledger.planned import film_of, stops_of
 from recondition.worth.question import Question
@@ -112,21 +111,6 @@ def headroom_of(conn: Connection, vehicle_ref: str, panel: str) -> Headroom | st
     sheet = job_sheet(conn, vehicle_of(conn, vehicle_ref).id)
     named = completed(panel, sheet.body)
     return sheet.room(named) or sheet.unknown_room(named)
-
-
-def source_of(conn: Connection, vehicle: Stored[Vehicle]) -> Source:
-    """Give the records that a work history is made from."""
-    heads = {head.subject: head for head in reading.heads(conn)}
-    return Source(
-        vehicle=vehicle,
-        shop_name=reading.settings_of(conn).shop_name,
-        panels=tuple(reading.stored(conn, "panel", vehicle=vehicle.id)),
-        findings=tuple(reading.stored(conn, "finding", vehicle=vehicle.id)),
-        outcomes=tuple(reading.stored(conn, "outcome", vehicle=vehicle.id)),
-        lines=tuple(reading.lines(conn, vehicle.id)),
-        products={item.id: item for item in reading.stored(conn, "product")},
-        head=heads.get(vehicle.subject),
-    )
 
 
 def vehicles(conn: Connection, refs: tuple[str, ...] = ()) -> list[Stored[Vehicle]]:

@@ -157,6 +157,30 @@ def stored(
     ]
 
 
+def versions(conn: Connection, *kinds: str, vehicle: str) -> dict[str, list[Stored[Any]]]:
+    """Give every version of the records of some kinds of one vehicle, by the record's id.
+
+    The oldest version comes first, and so does the record that was made first.
+    """
+    query = (
+        select(record.c.canonical, entity.c.id, entity.c.ref)
+        .join(entity, entity.c.id == record.c.entity)
+        .where(record.c.kind.in_(kinds), record.c.subject == f"vehicle:{vehicle}")
+        .order_by(record.c.sequence)
+    )
+    rows = conn.execute(query).all()
+    payloads = [chain.read(row.canonical) for row in rows]
+    texts = _texts(conn, [payload["record"] for payload in payloads])
+    reversed_by = _reversals(conn, vehicle) if set(kinds) & set(LINE_KINDS) else {}
+    found: dict[str, list[Stored[Any]]] = {}
+    for row, payload in zip(rows, payloads, strict=True):
+        words = texts.get(payload["record"], {})
+        found.setdefault(row.id, []).append(
+            _stored(row.ref, payload, words, reversed_by.get(row.id))
+        )
+    return found
+
+
 def _texts(conn: Connection, records: list[str]) -> dict[str, dict[str, str]]:
     """Read the free texts of many records in batches."""
     found: dict[str, dict[str, str]] = {}

@@ -55,24 +55,38 @@ def day_of(text: str) -> date:
         raise NotADay(text) from None
 
 
-def reversal_of(line: Stored[Any], why: str, day: date, period: str | None = None) -> Draft:
-    """Give the draft that takes a line back, under the line's own ref."""
+def reversal_of(
+    line: Stored[Any], why: str, day: date, period: str | None = None, *, words: str | None = None
+) -> Draft:
+    """Give the draft that takes a line back, under the line's own ref.
+
+    ``words`` are the reason in words that a buyer may read.
+    """
     entry = Reversal(
         vehicle=None if line.subject == SHOP else Id(line.subject.removeprefix("vehicle:")),
         reverses=Id(line.id),
         work_date=day,
         why=Words(why),
         period=period,
+        words=Words(words) if words else None,
     )
     return Draft(id=uuid.uuid4().hex, kind="reversal", ref=f"{line.ref}-reversed", entry=entry)
 
 
 def reverse_line(  # noqa: PLR0913 - each is a separate choice of the caller
-    book: Book, ref: str, why: str, *, author_ref: str, day: str | None, period: str | None
+    book: Book,
+    ref: str,
+    why: str,
+    *,
+    author_ref: str,
+    day: str | None,
+    period: str | None,
+    words: str | None = None,
 ) -> str:
     """Post the exact negative of a line; give the reversal's own ref.
 
-    Without ``day`` it is dated today, or like the line where that lies ahead.
+    Without ``day`` it is dated today, or like the line where that lies ahead. ``words`` are the
+    reason in words that a buyer may read.
 
     Raises UnknownAuthor, NotThere, SeveralLines, AlreadyReversed, ReversalOfReversal,
     NotADay, WhyNeeded, BeforeItsCause.
@@ -88,7 +102,7 @@ def reverse_line(  # noqa: PLR0913 - each is a separate choice of the caller
             by = reading.refs_by_id(conn, LINE_KINDS).get(line.reversed_by, line.reversed_by)
             raise AlreadyReversed(ref, by)
         when = given or max(book.now().astimezone().date(), line.entry.work_date)
-        draft = reversal_of(line, why, when, period)
+        draft = reversal_of(line, why, when, period, words=words)
         Poster(book, conn, author).post(draft)
     return draft.ref
 

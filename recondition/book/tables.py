@@ -12,6 +12,7 @@ from sqlalchemy import BigInteger, Column, Integer, LargeBinary, Table, Text, Un
 
 import recondition.book.tables_bench  # their tables belong to the same schema
 import recondition.book.tables_books
+import recondition.book.tables_history
 import recondition.book.tables_stock
 import recondition.book.tables_worth  # noqa: F401 - as above
 from recondition.book.columns import (
@@ -154,9 +155,11 @@ vehicle = posted(
     text("body_style", "body style"),
     count("model_year", "model year"),
     text("colour", "colour"),
+    text("trim", "trim and its code"),
     text("chassis_stamped", "chassis number exactly as stamped"),
     text("chassis_documents", "chassis number as on the documents"),
     text("engine_number", "engine number as stamped"),
+    text("body_number", "body number as stamped"),
     text("odometer_shown", "digits shown, leading zeros kept"),
     text("odometer_unit", "km, miles or unknown"),
     count("odometer_wheels", "number of digit wheels"),

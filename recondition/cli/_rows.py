@@ -94,7 +94,9 @@ def _filled(given: dict[str, str], sheet: Sheet) -> dict[str, str]:
     moments = [c.field for c in sheet.columns if c.parse is Parse.MOMENT and c.required]
     defaults = dict.fromkeys(days, now.date().isoformat())
     defaults |= dict.fromkeys(moments, now.isoformat(timespec="minutes"))
-    defaults |= dict.fromkeys(_WHO, acting()) | {"holding": Holding.OWN}
+    # Whom a consent names is never taken for granted.
+    who = () if sheet.kind == "consent" else _WHO
+    defaults |= dict.fromkeys(who, acting()) | {"holding": Holding.OWN}
     fields = {column.field for column in sheet.columns}
     return {field: text for field, text in defaults.items() if field in fields} | given
 

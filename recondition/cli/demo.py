@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import date
 from pathlib import Path
 
 import click
@@ -9,6 +10,7 @@ import click
 WORKBOOK = "shop-year.xlsx"
 AUTHOR = "IC"
 HISTORY_OF = "0007"
+HISTORY_ON = date(2031, 4, 8)  # the demo's own today
 
 
 @click.command(short_help="The whole job on invented data.")
@@ -29,6 +31,7 @@ def command(into: Path, *, year: bool) -> None:
     from recondition.cli._shared import show, wall_clock  # noqa: PLC0415 - as above
     from recondition.intake.load import load  # noqa: PLC0415 - as above
     from recondition.reports.files import write_every_report  # noqa: PLC0415 - as above
+    from recondition.reports.history_release import Wanted  # noqa: PLC0415 - as above
     from recondition.reports.pages import worth_doing_parts  # noqa: PLC0415 - as above
     from recondition.resources import resource  # noqa: PLC0415 - as above
 
@@ -47,7 +50,8 @@ def command(into: Path, *, year: bool) -> None:
         parts = worth_doing_parts(conn, (), wall_clock())
     for part in parts:
         show(part.tables[:1], as_json=False, lead=f"{part.heading}\n{part.words}\n")
-    paths = write_every_report(book, into / "reports", history_of=HISTORY_OF)
+    history = Wanted(vehicle=HISTORY_OF, made_on=HISTORY_ON, author=AUTHOR)
+    paths = write_every_report(book, into / "reports", history=history)
     click.echo(f"The book lies at {place}. Reports:\n" + "\n".join(f"  {path}" for path in paths))
 
 

@@ -42,11 +42,14 @@ command.add_command(list_command(lists.lines, "List posted lines."))
 @click.argument("why")
 @click.option("--on", "day", metavar="DATE", help="Day of the reversal; empty: today.")
 @click.option("--period", metavar="YYYY-MM", help="Posting period; empty: that of the day.")
-def reversal(line: str, why: str, day: str | None, period: str | None) -> None:
+@click.option("--words", metavar="TEXT", help="The reason in words that a buyer may read.")
+def reversal(line: str, why: str, day: str | None, period: str | None, words: str | None) -> None:
     """Take LINE back with its exact negative, and say WHY. The old line stays readable."""
     from recondition.book.reversing import reverse_line  # noqa: PLC0415 - heavy, and only here
 
-    ref = reverse_line(the_book(), line, why, author_ref=acting(), day=day, period=period)
+    ref = reverse_line(
+        the_book(), line, why, author_ref=acting(), day=day, period=period, words=words
+    )
     click.echo(f"reversal {ref}: new")
 
 

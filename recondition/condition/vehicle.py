@@ -41,7 +41,8 @@ class Vehicle:
     was no common form, so neither is validated, trimmed of inner spaces or upper-cased.
     ``odometer_shown`` is text because its leading zeros count; ``odometer_wheels`` is the
     number of digit wheels, without which 23 415 may mean 123 415. ``film_floor`` is the total
-    film that must stay on its panels; None leaves it to the book's.
+    film that must stay on its panels; None leaves it to the book's. ``trim`` is the trim with its
+    code; ``odometer_words`` say what the distance rests on, and a buyer may read them.
     """
 
     designation: str
@@ -50,13 +51,16 @@ class Vehicle:
     body_style: str | None = None
     model_year: int | None = None
     colour: str | None = None
+    trim: str | None = None
     chassis_stamped: str | None = None
     chassis_documents: str | None = None
     engine_number: str | None = None
+    body_number: str | None = None
     odometer_shown: str | None = None
     odometer_unit: OdometerUnit = OdometerUnit.UNKNOWN
     odometer_wheels: int | None = None
     true_distance: TrueDistance = TrueDistance.NOT_KNOWN
+    odometer_words: Words | None = None
     imported: bool = False
     arrived_on: date | None = None
     private_note: Words | None = None

@@ -82,7 +82,44 @@ class Timeline:
     kind: str = "timeline"
 
 
-Block = Table | Facts | Text | Timeline
+@dataclass(frozen=True, slots=True)
+class Shot:
+    """A picture by the name of its record, with what it shows in words."""
+
+    name: str
+    alt: str
+    caption: str
+
+
+@dataclass(frozen=True, slots=True)
+class Pictures:
+    """Pictures in groups that stand side by side: pairs, or one alone.
+
+    ``drawn`` tells drawings of this sheet from photographs.
+    """
+
+    caption: str
+    groups: tuple[tuple[Shot, ...], ...]
+    drawn: bool = False
+    kind: str = "pictures"
+
+
+@dataclass(frozen=True, slots=True)
+class Proof:
+    """Where the short code, the fingerprint and what the page found of itself stand.
+
+    ``code``, ``fingerprint`` and ``check`` are the names of the three, ``unchecked`` what is said
+    before a check has run.
+    """
+
+    code: str
+    fingerprint: str
+    check: str
+    unchecked: str
+    kind: str = "proof"
+
+
+Block = Table | Facts | Text | Timeline | Pictures | Proof
 
 
 @dataclass(frozen=True, slots=True)
@@ -96,12 +133,16 @@ class Section:
 
 @dataclass(frozen=True, slots=True)
 class Page:
-    """A whole work history, ready to be drawn. ``made_on`` is ISO 8601."""
+    """A whole work history, ready to be drawn. ``made_on`` is ISO 8601.
+
+    ``edition`` says under what it goes out and what it takes the place of.
+    """
 
     language: str
     title: str
     subject: str
     byline: str
+    edition: str
     made_on: str
     summary: tuple[Fact, ...]
     sections: tuple[Section, ...]

@@ -15,15 +15,28 @@ from typing import TYPE_CHECKING, Any
 from recondition.condition.findings import Ended, ExtentKind, Finding, Outcome, Stage
 from recondition.condition.panels import Area, Finish, Originality, Substrate
 from recondition.condition.vehicle import OdometerUnit, TrueDistance
+from recondition.history.allowed import Allowed
+from recondition.history.corrections import CorrectionRow, corrections_of
+from recondition.history.evidence import EvidenceRow, evidence_of, proofs_of
 from recondition.history.late import recorded_late
+from recondition.history.measures import MeasureRow, TestRow, measures_of, tests_of
 from recondition.history.public import project
-from recondition.history.work import PartRow, WorkRow, parts_on, standing_work, work_rows
+from recondition.history.work import (
+    Numbers,
+    PartRow,
+    WorkRow,
+    is_work,
+    parts_on,
+    standing_work,
+    work_rows,
+)
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Mapping, Sequence
 
     from recondition.amounts import Quantity
-    from recondition.history.source import Source
+    from recondition.history.records import Edition
+    from recondition.history.source import Issued, Source
     from recondition.ledger.drafts import Stored
 
 
@@ -38,10 +51,13 @@ class Identity:
     chassis_stamped: str | None
     chassis_documents: str | None
     engine_number: str | None
+    body_number: str | None
+    trim: str | None
     odometer_shown: str | None
     odometer_unit: OdometerUnit
     odometer_wheels: int | None
     true_distance: TrueDistance
+    odometer_words: str | None
     arrived_on: date | None
 
 
@@ -152,25 +168,65 @@ class Anchor:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class EditionRow:
+    """An edition that went out before; ``withdrawn_on`` and ``reason`` where it was withdrawn."""
+
+    number: int
+    made_on: date
+    code: str
+    fingerprint: str
+    withdrawn_on: date | None
+    reason: str | None
+
+
+@dataclass(frozen=True, slots=True)
+class Issue:
+    """Under what this sheet goes out.
+
+    ``number`` is None for a trial copy, which no book remembers. ``made_on`` is the day it
+    bears, ``locale`` how it writes dates and numbers (a CLDR name such as ``en_GB``).
+    """
+
+    number: int | None
+    made_on: date
+    locale: str = "en_GB"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Sheet:
-    """A whole work history. ``shop_name`` made it, on ``made_on``."""
+    """A whole work history. ``shop_name`` made it; ``kept_back`` files are not handed out."""
 
     shop_name: str
-    made_on: date
+    issue: Issue
     identity: Identity
     panels: tuple[PanelRow, ...]
     findings: tuple[FindingRow, ...]
     work: tuple[WorkRow, ...]
     parts: tuple[PartRow, ...]
+    measures: tuple[MeasureRow, ...]
+    tests: tuple[TestRow, ...]
+    evidence: tuple[EvidenceRow, ...]
+    kept_back: int
+    corrections: tuple[CorrectionRow, ...]
+    editions: tuple[EditionRow, ...]
     anchor: Anchor | None
+
+    @property
+    def made_on(self) -> date:
+        """The day the sheet bears."""
+        return self.issue.made_on
 
     def finding(self, number: int) -> FindingRow:
         """Give the finding with a number of this sheet."""
         return self.findings[number - 1]
 
 
-def build(source: Source, made_on: date) -> Sheet:
-    """Make the public sheet of one vehicle; ``made_on`` is the date it will bear."""
+def build(source: Source, issue: Issue, issued: Mapping[str, Issued] | None = None) -> Sheet:
+    """Make the public sheet of one vehicle.
+
+    ``issued`` gives what is handed out of the listed documents, by document id.
+    """
+    allowed = Allowed(source)
     lines = standing_work(source.lines)
     ordered = _in_reading_order(source.findings)
     numbers = {stored.id: number for number, stored in enumerate(ordered, start=1)}
@@ -181,16 +237,32 @@ def build(source: Source, made_on: date) -> Sheet:
         for number, stored in enumerate(ordered, start=1)
     )
     panel_of = {row.number: row.panel for row in findings}
+    evidence = evidence_of(source, issued or {}, numbers)
+    proofs = proofs_of(source, evidence)
     return Sheet(
         shop_name=source.shop_name,
-        made_on=made_on,
+        issue=issue,
         identity=Identity(**project("vehicle", source.vehicle.entry)),
         panels=tuple(PanelRow(**project("panel", stored.entry)) for stored in source.panels),
         findings=findings,
-        work=work_rows(lines, source.products, numbers, panel_of),
-        parts=parts_on(lines),
+        work=work_rows(lines, allowed, Numbers(numbers, panel_of, proofs), source.products),
+        parts=parts_on(lines, proofs),
+        measures=measures_of(source, allowed),
+        tests=tests_of(source.readings),
+        evidence=evidence,
+        kept_back=len(source.documents) - len(evidence),
+        corrections=corrections_of(source, numbers, is_work),
+        editions=tuple(_edition(source, each) for each in source.editions),
         anchor=Anchor(count=source.head.count, hash=source.head.hash) if source.head else None,
     )
+
+
+def _edition(source: Source, each: Stored[Edition]) -> EditionRow:
+    """Make the row of an edition that went out before."""
+    gone = source.withdrawn.get(each.id)
+    nothing = {"withdrawn_on": None, "reason": None}
+    said = project("edition withdrawn", gone.entry) if gone else nothing
+    return EditionRow(**project("edition", each.entry), **said)
 
 
 def _in_reading_order(findings: Sequence[Stored[Finding]]) -> list[Stored[Finding]]:

@@ -4,62 +4,81 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from recondition.history import phrases as ph
 from recondition.history import wording as w
 from recondition.history.layout import Block, Entry, Fact, Text, Timeline
+from recondition.history.page_done import origin, shown_in
+from recondition.history.saying import Saying
 
 if TYPE_CHECKING:
     from recondition.history.sheet import FindingRow, Sheet
     from recondition.history.work import MaterialRow, PartRow, WorkRow
 
 
-def timeline(sheet: Sheet) -> tuple[Block, ...]:
+def timeline(sheet: Sheet, say: Saying) -> tuple[Block, ...]:
     """Give the work in order of date, each entry with the outcomes of its findings."""
     if not sheet.work:
         return (Text((w.NO_WORK,)),)
-    entries = tuple(_entry(sheet, row) for row in sheet.work)
+    entries = tuple(_entry(sheet, row, say) for row in sheet.work)
     return (Text((w.WORK_INTRO,)), Timeline(entries))
 
 
-def _entry(sheet: Sheet, row: WorkRow) -> Entry:
+def _entry(sheet: Sheet, row: WorkRow, say: Saying) -> Entry:
     """Arrange one entry; the words of a spoiled part are all that is said of it."""
+    names = w.WORK_FACTS
+    spoiled = tuple(f"{words or w.A_PART}; {w.NOT_ON_VEHICLE}" for words in row.spoiled)
+    hours = () if row.hours is None else (f"{say.number(row.hours)} {w.HANDS_ON}",)
+    results = tuple(_result(sheet.finding(number), say) for number in row.findings)
     facts = (
-        Fact("Method", row.operations),
-        Fact("By", ("another shop",) if row.outside else ()),
-        Fact("Material", tuple(_material(material) for material in row.materials)),
-        Fact("Part", tuple(_part(part) for part in row.parts)),
-        Fact("Spoiled", tuple(f"{words or 'a part'}; not on the vehicle" for words in row.spoiled)),
-        Fact("Result", tuple(_result(sheet.finding(number)) for number in row.findings)),
+        Fact(names["method"], row.operations),
+        Fact(names["by"], _by(row)),
+        Fact(names["hours"], hours),
+        Fact(names["material"], tuple(_material(material) for material in row.materials)),
+        Fact(names["part"], tuple(_part(part, say) for part in row.parts)),
+        Fact(names["spoiled"], spoiled),
+        Fact(names["result"], results),
+        Fact(names["evidence"], shown_in(row.evidence, say)),
     )
     return Entry(
         iso_date=row.work_date.isoformat(),
-        date=w.day(row.work_date),
-        date_note=f"recorded on {w.day(row.recorded_on)}" if row.recorded_on else "",
-        heading=_sentence(", ".join(row.panels)) or "Whole vehicle",
+        date=say.day(row.work_date),
+        date_note=" ".join(say.late(row.recorded_on)),
+        heading=_sentence(", ".join(row.panels)) or w.WHOLE_VEHICLE,
         steps=row.steps,
         facts=tuple(fact for fact in facts if fact.lines),
     )
 
 
+def _by(row: WorkRow) -> tuple[str, ...]:
+    """Name who did it where they agreed; another shop is always told from this one."""
+    if row.outside:
+        return row.firms or (w.ANOTHER_SHOP,)
+    others = (w.AND_OTHERS,) if row.people and row.unnamed else ()
+    return (ph.listed([*row.people, *others]),) if row.people else ()
+
+
 def _material(row: MaterialRow) -> str:
     """Name a material with what was written about its use."""
-    return f"{row.material_type}: {row.words}" if row.words else row.material_type
+    named = ", ".join(filter(None, (row.name, row.batch and ph.batch(row.batch))))
+    kind = f"{row.material_type} ({named})" if named else row.material_type
+    return f"{kind}: {row.words}" if row.words else kind
 
 
-def _part(part: PartRow) -> str:
+def _part(part: PartRow, say: Saying) -> str:
     """Name a part that was fitted, its origin, and what was written about fitting it."""
-    named = f"{w.part_name(part.part_name, part.quantity)}, {part.origin.value}"
+    named = f"{say.part_name(part.part_name, part.quantity)}, {origin(part)}"
     return f"{named}: {part.words}" if part.words else named
 
 
-def _result(row: FindingRow) -> str:
+def _result(row: FindingRow, say: Saying) -> str:
     """Say what became of one finding and when, severity before and after in words."""
-    name = f"Finding {row.number}, {row.defect}"
+    name = ph.finding_named(row.number, row.defect)
     if row.last is None:
-        return f"{name}: result not yet recorded (before: {w.severity_found(row.severity)})"
-    before = w.severity_found(row.severity)
-    after = w.severity_at_end(row.severity_now, unseen=row.unseen_at_end)
-    change = f"before: {before}; after: {after}"
-    return f"{name}: {row.last.ended.value}, {w.day(row.last.ended_on)} ({change})"
+        return f"{name}: {w.RESULT_OPEN} ({ph.open_before(ph.severity_found(row.severity))})"
+    before = ph.severity_found(row.severity)
+    after = ph.severity_at_end(row.severity_now, unseen=row.unseen_at_end)
+    change = ph.change(before, after)
+    return f"{name}: {row.last.ended.value}, {say.day(row.last.ended_on)} ({change})"
 
 
 def _sentence(text: str) -> str:

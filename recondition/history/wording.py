@@ -1,40 +1,24 @@
-"""Every heading and sentence of the work history, in one place.
+"""Every heading and sentence of the work history, in one place: another language is another.
 
-Verbs of record, no praise. "Original" is never said of a finish without "believed". The
-limits defer to local law and to a lawyer; nothing here is advice or a warranty.
+Verbs of record, no praise. "Original" is never said of a finish without "believed", of a part
+only with its evidence beside it. The limits defer to local law and to a lawyer; nothing here is
+advice or a warranty. Numbers and dates are written by ``saying``.
 """
 
 from __future__ import annotations
 
-from datetime import date
-
-from recondition.amounts import Quantity
-from recondition.condition.findings import SEVERITY_WORDS, Ended, ExtentKind, Stage
+from recondition.condition.findings import Ended, Stage
 from recondition.condition.vehicle import OdometerUnit, TrueDistance
 from recondition.ledger.lines import Origin
 
 LANGUAGE = "en"
 TITLE = "Work history"
 NOT_RECORDED = "not recorded"
+DAY_NOT_RECORDED = "a day that is not recorded"
 NOTHING_TAKEN_OFF = "-"
 AS_FOUND = "as found"
 UNSEEN_AT_END = "its state at the end was not inspected"
 UNNAMED_SHOP = "a shop that gives no name"
-
-_MONTHS = [
-    "January",
-    "February",
-    "March",
-    "April",
-    "May",
-    "June",
-    "July",
-    "August",
-    "September",
-    "October",
-    "November",
-    "December",
-]
 
 IDENTITY = "The vehicle"
 CONDITION = "Condition on arrival"
@@ -47,7 +31,11 @@ REMAINING = "Known remaining faults"
 NOT_INSPECTED = "Not inspected"
 LIMITS = "What this sheet does not say"
 WORDS_USED = "Words used on this sheet"
-MADE = "How this sheet was made"
+MADE = "How this sheet was made, and how to check it"
+MEASURED = "Measured, before and after"
+PICTURES = "Pictures from the same place"
+EVIDENCE = "Evidence"
+CORRECTIONS = "Corrections and earlier editions"
 
 CONDITION_INTRO = (
     "Each finding keeps its number throughout this sheet. Left and right are as seen by a "
@@ -99,11 +87,168 @@ LIMITS_TEXT = (
         "it, where there is any, stands beside it."
     ),
     (
-        "A description binds the person who gives it, and so can leaving something out. What that "
-        "means for a sale differs from place to place: the law there decides, and a lawyer there "
-        "can say. Nothing on this sheet is a warranty."
+        "A description binds the person who gives it, and so can leaving something out. Words such "
+        "as 'as seen' do not excuse a wrong or missing statement everywhere, nor take away rights "
+        "that the law gives a buyer."
+    ),
+    (
+        "The odometer is given as its wheels show it, with what is known about the distance. Many "
+        "places have their own rules for statements about it, some with exceptions for old "
+        "vehicles."
+    ),
+    (
+        "What all this means for a sale differs from place to place: the law there decides, and a "
+        "lawyer there can say. Nothing on this sheet is a warranty or legal advice."
     ),
 )
+
+# Names of facts and columns.
+NAMES = {
+    "designation": "Designation",
+    "model_year": "Year",
+    "body_style": "Body style",
+    "colour": "Colour",
+    "trim": "Trim",
+    "chassis_stamped": "Chassis number as stamped",
+    "chassis_documents": "Chassis number on the documents",
+    "engine_number": "Engine number as stamped",
+    "body_number": "Body number as stamped",
+    "odometer": "Odometer as shown",
+    "care": "In whose care",
+    "made": "This sheet",
+}
+DIFFER = "The two differ."
+SAME_ON_PAPER = "The documents show the same."
+NOT_COMPARED = "The documents were not compared."
+NO_TOUCH = "Not to be touched: recorded as such."
+NO_EVIDENCE = "no evidence recorded"
+NO_REASON = "no reason recorded"
+BELIEVED_RETAINED = "believed original, retained"
+WITH_EVIDENCE = "original, retained"
+ANOTHER_SHOP = "another shop"
+OWN_PEOPLE = "people of the shop"
+AND_OTHERS = "others of the shop"
+WHOLE_VEHICLE = "Whole vehicle"
+A_PART = "a part"
+NOT_ON_VEHICLE = "not on the vehicle"
+RESULT_OPEN = "result not yet recorded"
+NOT_WORKED_ON = "not worked on"
+NOTHING_TO_DO = "nothing to do"
+WORKED_ON = "worked on, result not yet recorded"
+SUMMARY = {
+    "findings": "findings",
+    "resolved": "resolved",
+    "partly": "partly resolved",
+    "left": "left alone on purpose",
+    "unseen": "not inspected",
+    "remain": "known to remain",
+}
+WORK_FACTS = {
+    "method": "Method",
+    "by": "By",
+    "hours": "Hours",
+    "material": "Material",
+    "part": "Part",
+    "spoiled": "Spoiled",
+    "result": "Result",
+    "evidence": "Shown in",
+}
+HANDS_ON = "h hands-on"
+
+SURFACES_TABLE = (
+    "Surfaces as recorded",
+    ("Panel", "Made of", "Finish", "Originality", "Evidence"),
+)
+FOUND_TABLE = (
+    "Found on arrival",
+    ("No.", "Place", "Finding", "Severity", "Extent", "Found"),
+)
+ENDED_TABLE = (
+    "Every finding and how it ended",
+    ("No.", "Finding", "Before and after", "How it ended"),
+)
+LEFT_TABLE = ("Left alone, and why", ("No.", "Place", "Finding", "Why it was left", "Decided"))
+REMAINING_TABLE = (
+    "Faults known to remain",
+    ("No.", "Place", "Fault", "Severity now", "Standing"),
+)
+UNSEEN_TABLE = ("Not inspected", ("No.", "Place", "Question", "Why not"))
+PARTS_TABLE = (
+    "Parts on the vehicle",
+    ("Part", "Origin", "Where the removed part is kept", "Fitted"),
+)
+FILM_TABLE = ("Total film", ("Place", "First", "Last", "Change of the mean"))
+GLOSS_TABLE = ("Gloss", ("Place", "First", "Last", "Change of the mean"))
+DROPS_TABLE = ("Angle of water drops", ("Place", "First", "Last", "Change of the mean"))
+TESTS_TABLE = ("Tests of the surface", ("Place", "Test", "Answer", "Tested"))
+GAUGES_TABLE = ("Gauges", ("Gauge", "How it works", "One reading", "Checked around the readings"))
+BEFORE, AFTER = "before", "after"
+GAUGE_UNCHECKED = "not checked around the readings"
+NOT_THE_SAME_PLACE = "not compared: no one place was named"
+NO_CHANGE, MORE, LESS = "no change", "more", "less"
+NO_UNCERTAINTY = "uncertainty not recorded"
+EVIDENCE_TABLE = ("Files handed out with this sheet", ("No.", "What it shows", "File", "Hashes"))
+CORRECTIONS_TABLE = ("Corrections", ("Corrected", "What", "Before", "Now"))
+EDITIONS_TABLE = ("Earlier editions", ("Edition", "Made", "Short code", "Standing"))
+FIELDS = {
+    "words": "words",
+    "severity": "severity",
+    "severity_after": "severity afterwards",
+    "found_on": "day found",
+    "ended": "how it ended",
+    "ended_on": "day it ended",
+    "odometer_shown": "odometer as shown",
+    "true_distance": "distance covered",
+    "odometer_words": "about the distance",
+}
+RECORD_WORDS = {
+    "vehicle": "the vehicle",
+    "panel": "surface",
+    "finding": "finding",
+    "outcome": "outcome of a finding",
+    "film reading": "film reading",
+    "gloss reading": "gloss reading",
+    "drop reading": "water drops",
+    "surface test": "surface test",
+}
+TAKEN_BACK = "taken back"
+ENTERED_ANEW = "taken back and entered anew in other words"
+NOTHING_SAID = "nothing"
+NO_READ_AGAIN = "not read again"
+
+MEASURED_INTRO = (
+    "Total film is primer, colour and clear together: a gauge cannot tell how much of it is "
+    "clear. First and last readings are compared at the same place of a panel only. The "
+    "uncertainty is that of one reading."
+)
+NO_MEASURED = "Nothing has been recorded as measured."
+PICTURES_INTRO = (
+    "Each pair shows the same place before and after. The pictures are copies without the "
+    "camera's data; a place that is painted over was painted over by the maker of this sheet."
+)
+NO_PICTURES = "No pair of pictures from the same place is handed out with this sheet."
+PAIRS = "Before and after"
+ARRIVAL_PICTURES = "Pictures from the arrival"
+OTHER_PICTURES = "Further pictures"
+MAPS_INTRO = "Findings on the panels, as found and as they stand on the date of this sheet"
+TIMELINE_CAPTION = "From arrival to this sheet"
+EVIDENCE_INTRO = (
+    "Each file is named by the hash (SHA-256) of the copy handed out. The hash of the original "
+    "is taken over 32 secret bytes and the untouched file, and stands in the maker's records; "
+    "ask the maker of this sheet for the original and those bytes to check it."
+)
+NO_EVIDENCE_FILES = "No file is handed out with this sheet."
+CORRECTIONS_INTRO = (
+    "What was recorded and is no longer said, where that was put right more than seven days "
+    "later or after an edition of this sheet had gone out."
+)
+NO_CORRECTIONS = "No correction of that kind has been made."
+FIRST_EDITION = "This is the first edition of this sheet."
+TRIAL_COPY = "trial copy, no edition: the maker's records do not know of it"
+ORIGINAL_HASH, COPY_HASH = "sealed original", "copy"
+
+EDITION = "Edition"
+LABELS = {"contents": "Contents", "code": "Short code", "skip": "To the sheet"}
 
 ORIGIN_MEANING = {
     Origin.ORIGINAL_RETAINED: "the vehicle's own part, kept on it",
@@ -160,63 +305,3 @@ UNIT_OF_ODOMETER = {
     OdometerUnit.MILES: "miles",
     OdometerUnit.UNKNOWN: "unit not known",
 }
-_UNIT_SIGNS = {"um": "µm", "mm2": "mm²", "cm2": "cm²", "m2": "m²", "percent": "%", "in": "in."}
-_EXTENT_TAIL = {
-    ExtentKind.COUNT: "in number",
-    ExtentKind.LENGTH: "long",
-    ExtentKind.AREA: "in area",
-    ExtentKind.PART_OF_PANEL: "of the panel",
-}
-_ONE_PIECE = ("piece", "1")
-
-
-def day(when: date) -> str:
-    """Write a date so that no reader takes the month for the day: 4 March 2026."""
-    return f"{when.day} {_MONTHS[when.month - 1]} {when.year}"
-
-
-def severity(value: int | None) -> str:
-    """Give a severity of 0 to 4 in words; None is one that nobody stated."""
-    return "not stated" if value is None else SEVERITY_WORDS[value]
-
-
-def severity_found(value: int | None) -> str:
-    """Give the severity of a finding as found, where None is a place not inspected."""
-    if value is None:
-        return "not inspected"
-    return "none: looked at, no fault found" if value == 0 else SEVERITY_WORDS[value]
-
-
-def severity_at_end(value: int | None, *, unseen: bool) -> str:
-    """Give the severity as it stands, where ``unseen`` says that nobody looked at the end."""
-    return "not inspected" if unseen else severity(value)
-
-
-def quantity(amount: Quantity) -> str:
-    """Write a quantity with its unit's sign; pieces are told by their number alone."""
-    if amount.unit == "piece":
-        return amount.number_text
-    return f"{amount.number_text} {_UNIT_SIGNS.get(amount.unit, amount.unit)}"
-
-
-def part_name(name: str, amount: Quantity) -> str:
-    """Name a part, with its quantity unless that is one piece."""
-    if (amount.unit, amount.number_text) == _ONE_PIECE:
-        return name
-    return f"{name} ({quantity(amount)})"
-
-
-def extent(amount: Quantity | None, kind: ExtentKind | None) -> str:
-    """Say how much of a panel a finding takes up; empty where nobody said."""
-    if amount is None:
-        return kind.value if kind else ""
-    tail = _EXTENT_TAIL.get(kind) if kind else None
-    if tail:
-        return f"{quantity(amount)} {tail}"
-    return ", ".join(filter(None, (kind.value if kind else "", quantity(amount))))
-
-
-def wheels(count: int) -> str:
-    """Say what the number of digit wheels means for the reading."""
-    digits = "digit wheel" if count == 1 else "digit wheels"
-    return f"{count} {digits}: the counter starts again at zero after {'9' * count}."

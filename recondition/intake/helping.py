@@ -8,13 +8,14 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from recondition.amounts.units import UNITS, unit_named
-from recondition.book.reading import ids_by_ref, stored
+from recondition.book.reading import ids_by_ref, refs_by_id, stored
 from recondition.book.surfaces import body_style
 from recondition.condition.bodies import body_of, completed
 from recondition.condition.findings import ExtentKind, Stage
 from recondition.condition.panels import Finish
 from recondition.errors import Refused
 from recondition.intake.cells import Cell
+from recondition.intake.identity import UnknownRef, nearest, refs_in
 
 if TYPE_CHECKING:
     from recondition.book import Connection
@@ -38,11 +39,16 @@ _EXTENT_OF = {
 
 
 def help_out(conn: Connection, sheet: Sheet, cells: dict[str, Cell]) -> None:
-    """Complete the panel of a typed row, its material and its extent. Raises PanelNotClear."""
+    """Complete a typed row: its panel, material and extent, the vehicle of a picture.
+
+    Raises PanelNotClear, UnknownRef.
+    """
     if "panel" in cells and not cells["panel"].blank and "area" not in cells:
         body = _body(conn, str(cells["vehicle"].value) if "vehicle" in cells else "")
         cells["panel"] = Cell(completed(str(cells["panel"].value), body))
     _foreign(sheet, cells)
+    if sheet.kind == "redaction" and "vehicle" not in cells and "document" in cells:
+        _vehicle(conn, cells)
     if sheet.kind == "finding" and "new_since_arrival" in cells and "stage" not in cells:
         new = str(cells["new_since_arrival"].value).strip().casefold().startswith("y")
         cells["stage"] = Cell(Stage.DURING_WORK.value if new else Stage.ARRIVAL.value)
@@ -69,6 +75,18 @@ def _foreign(sheet: Sheet, cells: dict[str, Cell]) -> None:
                 Cell(rate.strip()),
             )
             del cells[field]
+
+
+def _vehicle(conn: Connection, cells: dict[str, Cell]) -> None:
+    """Take the vehicle of the picture that a row names. Raises UnknownRef."""
+    ref = str(cells["document"].value)
+    of = ids_by_ref(conn, "document", [ref]).get(ref)
+    if of is None:
+        near = nearest(ref, refs_in(conn, "document"))
+        raise UnknownRef(kind="document", ref=ref, near=near)
+    vehicle = stored(conn, "document", ids=[of])[0].entry.vehicle
+    if vehicle is not None:
+        cells["vehicle"] = Cell(refs_by_id(conn, ["vehicle"])[vehicle])
 
 
 def _body(conn: Connection, vehicle_ref: str) -> Body:

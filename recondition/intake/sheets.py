@@ -14,6 +14,7 @@ from recondition.intake.sheets_books import (
     LATER_BOOKS_SHEETS,
 )
 from recondition.intake.sheets_car import DOCUMENTS, FINDINGS, OUTCOMES, PANELS_SHEET, VEHICLES
+from recondition.intake.sheets_history import HISTORY_SHEETS
 from recondition.intake.sheets_lines import LINE_SHEETS
 from recondition.intake.sheets_owner import OWNER_SHEETS
 from recondition.intake.sheets_sale import SALES
@@ -51,6 +52,7 @@ SHEETS: tuple[Sheet, ...] = (
     OUTCOMES,
     SALES,
     *LATER_BOOKS_SHEETS,
+    *HISTORY_SHEETS,
 )
 
 _BY_NAME = {sheet.name: sheet for sheet in SHEETS}

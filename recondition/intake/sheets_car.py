@@ -47,9 +47,11 @@ VEHICLES = Sheet(
         text("body_style", "body style", "in your own words", example="coupe"),
         ColumnSpec(field="model_year", heading="model year", parse=Parse.WHOLE, help="four digits"),
         text("colour", "colour", "with the maker's code, if known"),
+        text("trim", "trim", "upholstery and trim, with their code if known"),
         text("chassis_stamped", "chassis number as stamped", "letter by letter"),
         text("chassis_documents", "chassis number on documents", "letter by letter"),
         text("engine_number", "engine number", "as stamped"),
+        text("body_number", "body number", "as stamped"),
         text("odometer_shown", "odometer shown", "the digits, leading zeros too", example="023415"),
         choice(
             "odometer_unit",
@@ -70,6 +72,11 @@ VEHICLES = Sheet(
             tuple(TrueDistance),
             "what is known of the distance covered",
             default="not known",
+        ),
+        words(
+            "odometer_words",
+            "odometer rests on (a buyer may read)",
+            "what the distance rests on: papers, wear, a statement",
         ),
         flag("imported", "imported", "whether it came from another country"),
         day("arrived_on", "arrived", "day of arrival"),
@@ -165,7 +172,12 @@ DOCUMENTS = Sheet(
         own_ref("ref", ROW_REF, example="D-001"),
         vehicle(required=False),
         choice("kind", "kind", tuple(DocumentKind), "what the file is", required=True),
-        words("title", "title", "what it shows", required=True),
+        words(
+            "title",
+            "title",
+            "what it shows; a buyer reads it where the file is listed",
+            required=True,
+        ),
         ColumnSpec(
             field="file",
             heading="file",

@@ -315,6 +315,7 @@ class Reversal:
     """The exact negative of a posted line, with the reason for it.
 
     The old line stays readable; a corrected one is a new line that names it in ``replaces``.
+    ``why`` is private; ``words`` are the reason in words that a buyer may read.
     """
 
     vehicle: Id | None = None
@@ -322,6 +323,7 @@ class Reversal:
     work_date: date
     why: Words
     period: str | None = None
+    words: Words | None = None
 
 
 Entered = Labour | Part | Consumable | Sublet | Charge | Count

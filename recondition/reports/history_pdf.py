@@ -3,17 +3,39 @@
 from __future__ import annotations
 
 import json
+from collections.abc import Mapping
 from dataclasses import asdict
-from typing import TYPE_CHECKING
+from datetime import date
+from typing import TYPE_CHECKING, Any
 
-from recondition.history.page import lay_out
+from recondition.history import wording_proof as wp
 from recondition.reports.typeset import typeset
 
 if TYPE_CHECKING:
-    from recondition.history.sheet import Sheet
+    from recondition.history.layout import Page
+    from recondition.reports.history_html import Art, Proven
+
+_ENDINGS = {"image/jpeg": "jpg", "image/svg+xml": "svg"}
 
 
-def to_pdf(sheet: Sheet) -> bytes:
-    """Set a sheet as PDF. Raises SheetNotPrinted with what the typesetter said."""
-    page = json.dumps(asdict(lay_out(sheet)), ensure_ascii=False)
-    return typeset("work-history.typ", page, sheet.made_on)
+def to_pdf(page: Page, art: Mapping[str, Art], proven: Proven) -> bytes:
+    """Set a layout as PDF. Raises SheetNotPrinted with what the typesetter said.
+
+    ``art`` gives every picture by the name of its record. The short code stands on each page.
+    """
+    files = {name: _file(name, each) for name, each in art.items()}
+    data: dict[str, Any] = asdict(page) | {
+        "code": proven.code,
+        "fingerprint": proven.fingerprint,
+        "code_name": wp.CODE,
+        "on_paper": wp.ON_PAPER,
+        "files": files,
+    }
+    pictures = {files[name]: each.content for name, each in art.items()}
+    text = json.dumps(data, ensure_ascii=False)
+    return typeset("work-history.typ", text, date.fromisoformat(page.made_on), pictures)
+
+
+def _file(name: str, art: Art) -> str:
+    """Name the file of a picture for the typesetter."""
+    return f"{name.replace('/', '-')}.{_ENDINGS[art.media_type]}"

@@ -223,10 +223,13 @@ def _identity(conn: Connection, vehicle: Stored[Any]) -> Table:
         "chassis on documents": car.chassis_documents,
         "chassis numbers": "the two differ" if car.chassis_differs else None,
         "engine": car.engine_number,
+        "body": car.body_number,
+        "trim": car.trim,
         "odometer as shown": car.odometer_shown
         and f"{car.odometer_shown} "
         f"{car.odometer_unit.value}, {car.odometer_wheels or '?'} wheels, "
         f"true distance {car.true_distance.value}",
+        "odometer rests on": car.odometer_words,
         "imported": "yes" if car.imported else "no",
         "arrived": car.arrived_on.isoformat() if car.arrived_on else None,
         "private note": car.private_note,

@@ -25,7 +25,7 @@ if TYPE_CHECKING:
 
 _DARK, _LIGHT, _PAPER = "#010101", "#fefefe", "#f6f3ea"
 _HALF, _WIDE = 0.42, 0.94
-_NAME_WIDTH = 18
+_NAME_WIDTH, _LINE = 18, 0.215
 # One painted-again panel must not push all the others to one end of the scale.
 _TIMES_MEDIAN = 1.5
 # Nor must a few micrometres look like the whole scale.
@@ -107,7 +107,7 @@ def film_map(body: Body, films: Sequence[PanelFilm], *, name: str, title: str) -
     )
     empty = Tile("", ("no reading",), None, hatch="////")
     lead = "Lowest film"
-    return _draw(body, tiles, empty, (lead, *ends), name=name, title=title, told=told)
+    return tile_map(body, tiles, empty, (lead, *ends), name=name, title=title, told=told)
 
 
 def _ends(lows: Sequence[float]) -> tuple[float, float]:
@@ -143,7 +143,7 @@ def findings_map(body: Body, seen: Mapping[str, Seen], *, name: str, title: str)
     told = "; ".join(f"{tile.name}: {', '.join(tile.lines)}" for tile in tiles.values())
     empty = Tile("", ("none found",), None)
     lead = ("Worst severity", "0", str(_WORST))
-    return _draw(body, tiles, empty, lead, name=name, title=title, told=told)
+    return tile_map(body, tiles, empty, lead, name=name, title=title, told=told)
 
 
 def _seen_tile(name: str, seen: Seen) -> Tile:
@@ -155,7 +155,7 @@ def _seen_tile(name: str, seen: Seen) -> Tile:
     return Tile(name, (said, worst), 1 - seen.worst / _WORST, heavy=seen.worst == _WORST)
 
 
-def _draw(  # noqa: PLR0913 - each is a separate choice of the caller
+def tile_map(  # noqa: PLR0913 - each is a separate choice of the caller
     body: Body,
     tiles: Mapping[str, Tile],
     empty: Tile,
@@ -165,6 +165,10 @@ def _draw(  # noqa: PLR0913 - each is a separate choice of the caller
     title: str,
     told: str,
 ) -> Figure:
+    """Draw the plan of a body with what its tiles say; ``empty`` stands for every other panel.
+
+    ``scale`` names the colours and their two ends, ``told`` says the same in words.
+    """
     rows = plan(body, list(tiles))
     with drawing(0.9 + 0.72 * len(rows)) as (canvas, axes):
         for down, row in enumerate(rows):
@@ -210,9 +214,12 @@ def _tile(axes: Any, across: int, down: int, tile: Tile) -> None:  # noqa: ANN40
         )
         axes.add_patch(hatched)
     ink = ink_on(colour)
-    head = textwrap.fill(visible(tile.name), _NAME_WIDTH, max_lines=2, placeholder="\u2026")
-    text = "\n".join((head, *tile.lines))
-    axes.text(across, down, text, ha="center", va="center", fontsize=9, color=ink, linespacing=1.25)
+    head = textwrap.wrap(visible(tile.name), _NAME_WIDTH, max_lines=2, placeholder="\u2026")
+    lines = (*head, *tile.lines)
+    # Each line by itself: only so does its middle stay in the middle in any typeface.
+    for at, line in enumerate(lines):
+        high = down + _LINE * (at - (len(lines) - 1) / 2)
+        axes.text(across, high, line, ha="center", va="center", fontsize=9, color=ink)
 
 
 def _scale(axes: Any, scale: tuple[str, str, str], *, reverse: bool) -> None:  # noqa: ANN401

@@ -9,7 +9,11 @@ from __future__ import annotations
 
 import json
 import re
+import shutil
+from collections.abc import Mapping
 from datetime import UTC, date, datetime, time
+from pathlib import Path
+from tempfile import TemporaryDirectory
 from typing import Any, cast
 
 import typst
@@ -36,11 +40,24 @@ class SheetNotPrinted(Refused):
         )
 
 
-def typeset(template: str, page: str, made_on: date) -> bytes:
+def typeset(
+    template: str, page: str, made_on: date, pictures: Mapping[str, bytes] | None = None
+) -> bytes:
     """Set a page (JSON) by a template of the folder ``templates``. Raises SheetNotPrinted.
 
-    The date inside the file is ``made_on``.
+    The date inside the file is ``made_on``. ``pictures`` gives files that the template finds
+    beside itself, by name.
     """
+    with TemporaryDirectory(prefix="recondition-") as name:
+        folder = Path(name)
+        shutil.copyfile(resource("templates") / template, folder / template)
+        for file, content in (pictures or {}).items():
+            (folder / file).write_bytes(content)
+        return _typeset(folder / template, page, made_on)
+
+
+def _typeset(template: Path, page: str, made_on: date) -> bytes:
+    """Set a page, again where a typeface lacks a sign."""
     unshown: set[str] = set()
     for _ in range(MAX_TRIES):
         try:
@@ -54,10 +71,10 @@ def typeset(template: str, page: str, made_on: date) -> bytes:
     raise SheetNotPrinted(message)
 
 
-def _compile(template: str, page: str, made_on: date) -> bytes:
+def _compile(template: Path, page: str, made_on: date) -> bytes:
     """Run the typesetter over the layout."""
     return typst.compile(
-        resource("templates") / template,
+        template,
         ignore_system_fonts=True,
         sys_inputs={"page": page},
         pdf_standards=cast("Any", STANDARDS),

@@ -188,6 +188,9 @@ def filled_book(book: Book, folder: Path) -> FilledBook:
     from tests.book.make_books import books_records  # noqa: PLC0415 - as above
 
     ids |= books_records(book, made, ids)
+    from tests.book.make_history import history_records  # noqa: PLC0415 - as above
+
+    ids |= history_records(book, made, ids)
     reversal = Reversal(
         vehicle=made.own, reverses=ids["L-1"], work_date=DAY, why=Words("wrong person")
     )

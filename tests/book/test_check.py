@@ -85,6 +85,26 @@ DAMAGES: dict[str, tuple[list[str], str]] = {
         "record 3 is missing",
     ),
     "whole chain": ([f"DELETE FROM record WHERE {VEHICLE}"], "the chain's records are gone"),
+    "code of an edition": (
+        [f"UPDATE edition SET code = 'other' WHERE {OF.format('ED-001')}"],
+        "code differ from what the chain says (table edition",
+    ),
+    "day of a consent": (
+        [f"UPDATE consent SET withdrawn_on = '2031-03-05' WHERE {OF.format('HC-1')}"],
+        "withdrawn_on differ from what the chain says (table consent",
+    ),
+    "place that is hidden": (
+        [f"UPDATE redaction SET width = '1' WHERE {OF.format('RD-1')}"],
+        "width differ from what the chain says (table redaction",
+    ),
+    "day an edition was withdrawn": (
+        [f"UPDATE edition_withdrawn SET withdrawn_on = 'x' WHERE {OF.format('EW-001')}"],
+        "withdrawn_on differ from what the chain says (table edition_withdrawn",
+    ),
+    "hit that was let pass": (
+        [f"UPDATE let_pass SET hit = '00000000' WHERE {OF.format('LP-001')}"],
+        "hit differ from what the chain says (table let_pass",
+    ),
     "share": (
         [f"UPDATE share SET cost_minor = cost_minor + 1 WHERE {OF.format('L-2')}"],
         "(table share",
@@ -184,8 +204,9 @@ def test_a_whole_book_shows_no_damage(whole: FilledBook) -> None:
     assert looked == {"chains": 5, "files": 1, "shared lines": 4}
     # The shop's start, what it buys, the car, its lines; then three that change something;
     # then stock, a clock, an order and an owner's answers, with the movements of stock; then
-    # one of each kind of the bench, four of the decision, ten of the books and two shared out.
-    kinds = (9, 3, 7, 5, 3, 17, 7, 9, 4, 10, 2)
+    # one of each kind of the bench, four of the decision, ten of the books and two shared out;
+    # then two consents, a hidden place, what was let pass, two editions and a withdrawal.
+    kinds = (9, 3, 7, 5, 3, 17, 7, 9, 4, 10, 2, 7)
     assert examined.counts["records"] == sum(kinds)
 
 

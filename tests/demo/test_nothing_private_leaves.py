@@ -6,21 +6,26 @@ from pathlib import Path
 
 import pytest
 
+from recondition import history
 from recondition.book import reading
 from recondition.book.engine import Book
+from recondition.book.keys import no_passphrase
 from recondition.book.kinds import KINDS
-from recondition.book.questions import source_of, vehicle_of
-from recondition.history import page, wording
+from recondition.book.public import source_of
+from recondition.book.questions import vehicle_of
+from recondition.history.allowed import Allowed
+from recondition.history.folder import HTML, JSON, PDF
+from recondition.history.net_forms import without_data
 from recondition.history.public import PUBLIC
 from recondition.ledger.codec import words_of
-from recondition.reports.files import write_history
+from recondition.reports.history_release import Wanted, release
 from tests.history.reading import page_text, pdf_insides, pdf_text, squeezed
 
 LEAST_MINOR = 1_000  # an amount of fewer digits may well be a place on a page
 SHORTEST = 5  # a shorter text may well stand inside a public word
 
 
-def _private(book: Book) -> dict[str, str]:
+def _private(book: Book, stock: str) -> dict[str, str]:
     """Give every private text and amount of the book with where it stands."""
     found: dict[str, str] = {}
     with book.reading() as conn:
@@ -36,13 +41,14 @@ def _private(book: Book) -> dict[str, str]:
                     found[text] = f"{record.kind} {record.ref}, {field}"
             if record.priced is not None and abs(record.priced.cost.minor) >= LEAST_MINOR:
                 found[record.priced.cost.grouped] = f"cost of {record.ref}"
-        shop = reading.settings_of(conn).shop_name
+        source = source_of(conn, vehicle_of(conn, stock), book.now().date())
+        agreed = {source.shop_name, *Allowed(source).names()}
     # A private title may equal one of the sheet's own headings.
-    own = Path(wording.__file__).read_text() + Path(page.__file__).read_text()
+    own = "".join(each.read_text() for each in Path(history.__file__).parent.glob("*.py"))
     return {
         text: where
         for text, where in found.items()
-        if text not in public and text != shop and text not in own
+        if text not in public and text not in agreed and text not in own
     }
 
 
@@ -53,19 +59,17 @@ def _public(record: reading.Stored) -> list[str]:
 
 
 @pytest.mark.parametrize("stock", ["0007", "0012"])
-def test_no_private_text_or_amount_reaches_a_file(
-    demo_book: Book, tmp_path: Path, stock: str
-) -> None:
-    with demo_book.reading() as conn:
-        source = source_of(conn, vehicle_of(conn, stock))
-    html, pdf, plain = write_history(source, tmp_path, made_on=demo_book.now().date())
+def test_no_private_text_or_amount_reaches_a_file(demo_book: Book, stock: str) -> None:
+    wanted = Wanted(vehicle=stock, made_on=demo_book.now().date())
+    files = {each.path: each.content for each in release(demo_book, wanted, no_passphrase).files}
+    html, pdf = files[HTML].decode(), files[PDF]
     told = {
-        "html": page_text(html.read_text(encoding="utf-8")) + html.read_text(encoding="utf-8"),
-        "pdf": pdf_text(pdf.read_bytes()),
-        "the PDF's insides": pdf_insides(pdf.read_bytes()),
-        "json": plain.read_text(encoding="utf-8"),
+        "html": without_data(page_text(html) + html),
+        "pdf": pdf_text(pdf),
+        "the PDF's insides": pdf_insides(pdf),
+        "json": files[JSON].decode(),
     }
-    private = _private(demo_book)
+    private = _private(demo_book, stock)
     assert len(private) > 100
     for name, text in told.items():
         amounts = name != "the PDF's insides"  # full of numbers that place its letters

@@ -9,14 +9,19 @@ from typing import Any
 
 from recondition.amounts import Money, Quantity
 from recondition.book import reading
+from recondition.book.editions import post_edition
 from recondition.book.engine import open_book
+from recondition.book.keys import no_passphrase
 from recondition.book.posting import Poster
 from recondition.fields import Id, Words
+from recondition.history.records import Edition
 from recondition.ledger.approvals import OwnerInvoice
 from recondition.ledger.drafts import Draft
 from recondition.ledger.lines import Consumable, Link, Purpose, Standing
 from recondition.materials.measuring import Measure, Way
 from recondition.materials.receiving import Receipt
+from recondition.reports import history_release
+from tests.running import done
 
 DAY = date(2031, 3, 4)
 
@@ -58,3 +63,29 @@ def bill(line: str, total: str) -> None:
         vehicle=found("vehicle", "0008"), issued_on=DAY, lines=(found("labour", line),),
         total=Money.of(total, "USD"),
     ))  # fmt: skip
+
+
+def release(number: int) -> None:
+    """Release an edition of 0007 that supersedes nothing."""
+    book = open_book(os.environ["RECONDITION_BOOK"])
+    with book.reading() as conn:
+        vehicle = Id(reading.id_of(conn, "vehicle", "0007"))
+    made = Edition(
+        vehicle=vehicle, number=number, made_on=DAY, head="a" * 64, code="0123-4567-89AB-CDEF",
+        fingerprint="0123-4567", content="b" * 64, locale="en",
+    )  # fmt: skip
+    post_edition(book, "MR", made)
+
+
+def release_late() -> None:
+    """Release an edition of 0007 while somebody ends a finding of it."""
+    book, late = open_book(os.environ["RECONDITION_BOOK"]), []
+
+    def told(*_: Any) -> None:
+        if not late:
+            late.append("recondition finding end 0007 F-001 resolved --severity-after 0")
+            done(late[0])
+
+    history_release.release(book, history_release.Wanted(
+        vehicle="0007", made_on=DAY, author="MR", told=told,
+    ), no_passphrase)  # fmt: skip

@@ -2,20 +2,33 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date
 from decimal import Decimal
 from typing import Any
 
-from recondition.amounts import Quantity
+from recondition.amounts import Money, Quantity
 from recondition.condition.findings import Ended, ExtentKind, Finding, Outcome, Stage
 from recondition.condition.panels import Area, Finish, Originality, Panel, Substrate
 from recondition.condition.vehicle import Holding, OdometerUnit, TrueDistance, Vehicle
 from recondition.fields import Id, Words
-from recondition.history.sheet import Sheet, build
+from recondition.history.records import Consent, Shows
+from recondition.history.sheet import Issue, Sheet, build
 from recondition.history.source import Source
 from recondition.ledger.chain import Head
 from recondition.ledger.drafts import Stored
+from recondition.ledger.people import Person, Supplier
 from recondition.materials.products import Product
+from recondition.materials.receiving import Receipt
+from tests.history.invented_seen import (
+    INSTRUMENT,
+    documents,
+    earlier_editions,
+    issued,
+    readings,
+    sealed,
+    withdrawn,
+)
 from tests.history.invented_work import lines
 from tests.history.storing import CAR, MADE_ON, stored
 
@@ -29,10 +42,13 @@ VEHICLE = Vehicle(
     chassis_stamped="AC16 S 004 217",
     chassis_documents="AC16S04217",
     engine_number="16S-00388 B",
+    body_number="K 0731",
+    trim="black leathercloth, code 12",
     odometer_shown="04237",
     odometer_unit=OdometerUnit.MILES,
     odometer_wheels=5,
     true_distance=TrueDistance.NOT_KNOWN,
+    odometer_words=Words("Two test papers of 1988 and 1991 show 91 204 and 98 770 miles."),
     arrived_on=date(2025, 4, 2),
     private_note=Words("The owner wants it gone by summer."),
 )
@@ -208,7 +224,44 @@ def outcomes() -> tuple[Stored[Outcome], ...]:
     )
 
 
+def versions() -> dict[str, tuple[Stored[Any], ...]]:
+    """One finding was put right three weeks after it was made: worse than first written."""
+    now = next(each for each in findings() if each.id == "f-wing")
+    first = replace(now.entry, severity=2, private_note=Words("Seemed less in the rain."))
+    before = replace(now, entry=first, version=1)
+    after = replace(now, version=2, recorded_at="2025-04-25T10:00:00+02:00")
+    return {"f-wing": (before, after)}
+
+
 PRODUCT = Product(name="Lumeska No. 3", material_type="fine polish", unit="g", supplier=Id("s-1"))
+PREPARER = Person(name=Words("Marit Oxholm"), role="preparer", contact=Words("the yard, by bell"))
+SUPPLIERS = {
+    "s-1": Supplier(name=Words("Pellard Supplies")),
+    "s-2": Supplier(name=Words("Vantongeren Trim")),
+}
+RECEIPT = Receipt(
+    product=Id("prod-1"),
+    received_on=date(2025, 1, 9),
+    quantity=Quantity(Decimal(1000), "g"),
+    price=Money.of("96.00", "USD"),
+    batch_number="LB-2204",
+)
+
+
+def consent(shows: Shows, **more: Any) -> Stored[Consent]:
+    """Give a consent to show one thing."""
+    given = {"given_on": date(2025, 4, 2), "given_by": Words("Asked at the bench, nodded.")}
+    entry = Consent(shows=shows, **(given | more))
+    return stored("consent", f"c-{shows.name.lower()}", entry)
+
+
+CONSENTS = (
+    consent(Shows.HOURS),
+    consent(Shows.PERSON, person=Id("p-1")),
+    consent(Shows.FIRM, supplier=Id("s-2")),
+    consent(Shows.PRODUCTS),
+)
+"""One of each sort; the sheet of the invented vehicle is made without any."""
 
 
 def source(**changes: Any) -> Source:
@@ -222,10 +275,29 @@ def source(**changes: Any) -> Source:
         "lines": lines(),
         "products": {"prod-1": stored("product", "prod-1", PRODUCT)},
         "head": Head(f"vehicle:{CAR}", 41, "9c1f" * 16),
+        "readings": readings(),
+        "instruments": {"g-1": stored("instrument", "g-1", INSTRUMENT)},
+        "receipts": {"rc-1": stored("receipt", "rc-1", RECEIPT)},
+        "people": {"p-1": stored("person", "p-1", PREPARER)},
+        "suppliers": {each: stored("supplier", each, firm) for each, firm in SUPPLIERS.items()},
+        "documents": documents(),
+        "sealed": sealed(),
+        "versions": versions(),
     }
     return Source(**(whole | changes))
 
 
-def sheet(**changes: Any) -> Sheet:
-    """Build the sheet of the invented vehicle."""
-    return build(source(**changes), MADE_ON)
+EARLIER: dict[str, Any] = {"editions": earlier_editions(), "withdrawn": withdrawn()}
+"""Changes that add two earlier editions; the sheet is the third then."""
+
+NOTHING: dict[str, Any] = {
+    **dict.fromkeys(("panels", "findings", "outcomes", "lines", "readings", "documents"), ()),
+    "versions": {},
+}
+"""Changes that leave nothing on the sheet but the vehicle itself."""
+
+
+def sheet(*, number: int | None = 1, locale: str = "en_GB", **changes: Any) -> Sheet:
+    """Build the sheet of the invented vehicle, its first edition unless told otherwise."""
+    whole = source(**changes)
+    return build(whole, Issue(number, MADE_ON, locale), issued(whole.documents))

@@ -76,6 +76,7 @@ def lines() -> tuple[Stored[Any], ...]:
                 quantity=Quantity(Decimal(35), "g"),
                 price=Money.of("24.00", USD),
                 price_per=Quantity(Decimal(250), "g"),
+                receipt=Id("rc-1"),
                 **(polish | {"words": Words("second step only")}),
             ),
             {},
@@ -135,6 +136,7 @@ def lines() -> tuple[Stored[Any], ...]:
                 date(2025, 5, 9),
                 "printed from a tracing of the old ones",
                 PartState.FITTED,
+                documents=(Id("d-tracing"), Id("d-invoice")),
                 removed_part_kept=Words("flat in the document folder, with the car"),
             ),
             {},
@@ -174,6 +176,22 @@ def lines() -> tuple[Stored[Any], ...]:
                 ),
             ),
             {},
+        ),
+        (
+            "labour",
+            _hours("4", _line(date(2025, 4, 8), "Roof machine polished.", "f-roof")),
+            {"reversed_by": "l-13"},
+        ),
+        (
+            "reversal",
+            Reversal(
+                vehicle=CAR,
+                reverses=Id("l-12"),
+                work_date=date(2025, 4, 8),
+                why=Words("Booked on the wrong car."),
+                words=Words("The roof was not touched; the entry belongs elsewhere."),
+            ),
+            {"reverses": "l-12", "at": "2025-05-20T12:00:00+02:00"},
         ),
     )
     return tuple(

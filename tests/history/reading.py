@@ -1,13 +1,63 @@
-"""Reads the three outputs back, so that tests look at what a buyer would see."""
+"""Makes the three outputs of a sheet and reads them back, to look at what a buyer would see."""
 
 from __future__ import annotations
 
 import io
+import json
 import re
+from functools import lru_cache
 from html.parser import HTMLParser
 
 import pypdf
 from pypdf.generic import IndirectObject, StreamObject
+
+from recondition.history.layout import Page, Shot
+from recondition.history.page import lay_out
+from recondition.history.sheet import Sheet
+from recondition.reports.history_drawings import drawings_of
+from recondition.reports.history_html import Art, Proven, to_html
+from recondition.reports.history_json import document_of
+from recondition.reports.history_pdf import to_pdf
+from tests.pdf_text import pages_of
+from tests.pictures import picture
+
+PROVEN = Proven("0123-4567-89AB-CDEF", "-".join(["0123"] * 8))
+
+
+@lru_cache(maxsize=8)
+def _drawn(sheet: Sheet) -> dict[str, tuple[Shot, bytes]]:
+    """Draw a sheet once for all its outputs; it takes longer than all the rest."""
+    return drawings_of(sheet)
+
+
+def page_of(sheet: Sheet) -> Page:
+    """Lay a sheet out with its drawings."""
+    return lay_out(sheet, {name: shot for name, (shot, _) in _drawn(sheet).items()})
+
+
+def art_of(sheet: Sheet) -> dict[str, Art]:
+    """Give the drawings of a sheet, and a plain picture for each photograph."""
+    art = {name: Art("image/svg+xml", svg) for name, (_, svg) in _drawn(sheet).items()}
+    shots = [row for row in sheet.evidence if row.picture]
+    return art | {
+        row.name: Art("image/jpeg", picture("JPEG", shade=row.number)) for row in shots
+    }  # fmt: skip
+
+
+def html_of(sheet: Sheet) -> str:
+    """Draw a sheet as a page without a seal."""
+    return to_html(page_of(sheet), art_of(sheet), PROVEN)
+
+
+def pdf_of(sheet: Sheet) -> bytes:
+    """Set a sheet as PDF."""
+    return to_pdf(page_of(sheet), art_of(sheet), PROVEN)
+
+
+def json_of(sheet: Sheet) -> str:
+    """Write a sheet as JSON without a seal."""
+    return json.dumps(document_of(sheet), ensure_ascii=False, indent=2) + "\n"
+
 
 _BLOCKS = {"p", "h1", "h2", "h3", "li", "dt", "dd", "th", "td", "caption", "title", "tr", "span"}
 
@@ -23,15 +73,15 @@ class PageReader(HTMLParser):
         self._quiet = False
 
     def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
-        """Note a tag; the style sheet is not text."""
+        """Note a tag; style sheet and script are no text."""
         self.tags.append((tag, dict(attrs)))
-        self._quiet = tag == "style"
+        self._quiet = tag in ("style", "script")
         if tag in _BLOCKS:
             self.text.append("\n")
 
     def handle_endtag(self, tag: str) -> None:
-        """Leave the style sheet."""
-        self._quiet = self._quiet and tag != "style"
+        """Leave the style sheet or the script."""
+        self._quiet = self._quiet and tag not in ("style", "script")
 
     def handle_data(self, data: str) -> None:
         """Note visible text."""
@@ -60,7 +110,7 @@ def squeezed(text: str) -> str:
 
 def pdf_text(pdf: bytes) -> str:
     """Give the text of every page."""
-    return "\n".join(page.extract_text() for page in pypdf.PdfReader(io.BytesIO(pdf)).pages)
+    return "\n".join(pages_of(pdf))
 
 
 def pdf_insides(pdf: bytes) -> str:

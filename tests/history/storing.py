@@ -16,7 +16,7 @@ def stored(
     kind: str, entity: str, entry: Any, *, sequence: int = 1, at: str = "", **more: Any
 ) -> Stored[Any]:
     """Wrap an entry as the book would hand it over; recorded the day it happened."""
-    days = ("work_date", "found_on", "ended_on", "arrived_on")
+    days = ("work_date", "found_on", "ended_on", "arrived_on", "read_on", "tested_on")
     happened = next((getattr(entry, day) for day in days if getattr(entry, day, None)), MADE_ON)
     return Stored(
         id=entity,

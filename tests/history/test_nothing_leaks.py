@@ -19,18 +19,25 @@ import pytest
 from recondition.amounts import Money, Quantity
 from recondition.fields import Id, Words
 from recondition.history.public import PUBLIC
-from recondition.history.sheet import Sheet, build
+from recondition.history.saying import Saying
+from recondition.history.sheet import Issue, Sheet, build
 from recondition.history.source import Source
-from recondition.history.wording import day
 from recondition.ledger.codec import hints
+from recondition.ledger.documents import Document, Visibility
 from recondition.ledger.drafts import Stored
 from recondition.ledger.lines import Link, Part, PartState
 from recondition.ledger.pricing import Priced, Share
-from recondition.reports.history_html import to_html
-from recondition.reports.history_json import to_json
-from recondition.reports.history_pdf import to_pdf
-from tests.history.invented import source
-from tests.history.reading import page_text, pdf_insides, pdf_text, squeezed
+from tests.history.invented import EARLIER, source
+from tests.history.invented_seen import issued
+from tests.history.reading import (
+    html_of,
+    json_of,
+    page_text,
+    pdf_insides,
+    pdf_of,
+    pdf_text,
+    squeezed,
+)
 from tests.history.storing import MADE_ON
 
 HIDDEN = "Hiddenmark"
@@ -41,6 +48,10 @@ CURRENCY = "BHD"
 CLOCK = "23:58:57"
 # Public whatever its type, but of a fixed list or a date: nothing to plant in it.
 SPOILED_PUBLIC = ("work_date", "words", "panel", "operation", "part_state")
+# Texts that mean something to the program, so that a marker cannot stand in them.
+OF_A_LIST = {"unit", "answer", "taken_at"}
+# Work that was taken back late, and why: a correction shows this much of it.
+TAKEN_BACK = {"l-12": ("work_date", "words", "panel"), "l-13": ("words",)}
 
 
 class Planter:
@@ -73,7 +84,7 @@ class Planter:
             tuple[Link, ...]: lambda: tuple(Link(self.id(k.finding), k.weight) for k in old),
             tuple[Id, ...]: lambda: (self.id(f"{name}{next(self.number)}"),),
         }
-        return plant[hint]() if hint in plant else old
+        return plant[hint]() if hint in plant and name not in OF_A_LIST else old
 
     def quantity(self, unit: str) -> Quantity:
         """Give a quantity that nothing public has."""
@@ -86,7 +97,7 @@ class Planter:
 
     def public(self, hint: Any, old: Any, name: str) -> Any:
         """Give a marker that must appear, of letters and figures, for text; else as it was."""
-        if hint not in (str, Words):
+        if hint not in (str, Words) or name in OF_A_LIST:
             return old
         self.open.append(f"{OPEN}{name.replace('_', '')}{next(self.number)}x")
         return self.open[-1]
@@ -98,7 +109,7 @@ class Planter:
         for field in dataclasses.fields(entry):
             plant = self.public if field.name in shown else self.secret
             old = getattr(entry, field.name)
-            if field.name == "panel" and old is None and not shown:
+            if field.name == "panel" and old is None and "operation" not in shown:
                 # A panel would make a line about the vehicle, which this one is not.
                 plant = _kept
             values[field.name] = plant(known[field.name], old, field.name)
@@ -109,7 +120,8 @@ class Planter:
     def stored(self, kept: Stored[Any]) -> Stored[Any]:
         """Plant markers in a record and in what the book puts around it."""
         gone = kept.reverses or kept.reversed_by or _off_the_sheet(kept)
-        shown = () if gone else PUBLIC[kept.kind]
+        shown = () if gone else PUBLIC.get(kept.kind, ())
+        shown = TAKEN_BACK.get(kept.id, shown)
         if isinstance(kept.entry, Part) and kept.entry.part_state is PartState.SPOILED:
             shown = SPOILED_PUBLIC
         share = Share(self.id("f-bonnet"), Decimal(1), self.money(), self.money())
@@ -134,35 +146,50 @@ def _kept(_hint: Any, old: Any, _name: str) -> Any:
 
 
 def _off_the_sheet(kept: Stored[Any]) -> bool:
-    """Tell whether a line is of the kinds that never show: charges and the cost of selling."""
-    return kept.kind == "charge" or getattr(kept.entry, "purpose", None) == "selling"
+    """Tell what never shows: charges, the cost of selling, tests not made, private files."""
+    entry = kept.entry
+    if isinstance(entry, Document):
+        return entry.visibility is Visibility.EVIDENCE
+    not_made = getattr(entry, "answer", None) == "not done"
+    return kept.kind == "charge" or getattr(entry, "purpose", None) == "selling" or not_made
+
+
+MANY = ("panels", "findings", "outcomes", "lines", "readings", "documents", "editions")
+BY_ID = ("products", "instruments", "receipts", "people", "suppliers", "withdrawn")
 
 
 def _planted() -> tuple[Planter, Source]:
     """Plant markers throughout the records of the invented vehicle."""
-    planter, whole = Planter(), source()
-    groups = ("panels", "findings", "outcomes", "lines")
-    many = {name: tuple(planter.stored(one) for one in getattr(whole, name)) for name in groups}
-    products = {planter.id(key): planter.stored(one) for key, one in whole.products.items()}
-    vehicle = planter.stored(whole.vehicle)
-    return planter, dataclasses.replace(whole, vehicle=vehicle, products=products, **many)
+    planter, whole = Planter(), source(**EARLIER)
+    made: dict[str, Any] = {
+        name: tuple(planter.stored(one) for one in getattr(whole, name)) for name in MANY
+    }
+    for name in BY_ID:
+        known = getattr(whole, name)
+        made[name] = {planter.id(key): planter.stored(one) for key, one in known.items()}
+    made["versions"] = {
+        planter.id(key): tuple(planter.stored(one) for one in versions)
+        for key, versions in whole.versions.items()
+    }
+    made["sealed"] = {planter.id(key): sealed for key, sealed in whole.sealed.items()}
+    return planter, dataclasses.replace(whole, vehicle=planter.stored(whole.vehicle), **made)
 
 
 PLANTER, PLANTED = _planted()
-SHEET = build(PLANTED, MADE_ON)
+SHEET = build(PLANTED, Issue(3, MADE_ON), issued(PLANTED.documents))
 
 
 def _pdf_all(made: Sheet) -> str:
     """Give the text of a PDF and everything else that is in it."""
-    pdf = to_pdf(made)
+    pdf = pdf_of(made)
     return pdf_text(pdf) + pdf_insides(pdf)
 
 
-WRITTEN: dict[str, Callable[[Sheet], str]] = {"html": to_html, "pdf": _pdf_all, "json": to_json}
+WRITTEN: dict[str, Callable[[Sheet], str]] = {"html": html_of, "pdf": _pdf_all, "json": json_of}
 SEEN: dict[str, Callable[[Sheet], str]] = {
-    "html": lambda made: page_text(to_html(made)),
-    "pdf": lambda made: pdf_text(to_pdf(made)),
-    "json": to_json,
+    "html": lambda made: page_text(html_of(made)),
+    "pdf": lambda made: pdf_text(pdf_of(made)),
+    "json": json_of,
 }
 
 
@@ -181,7 +208,7 @@ def test_no_private_number_or_date_is_in_an_output(medium: str) -> None:
     assert AMOUNT not in bare
     assert CURRENCY not in seen
     assert CLOCK not in seen
-    dates = [form for when in PLANTER.dates for form in (when.isoformat(), day(when))]
+    dates = [form for when in PLANTER.dates for form in (when.isoformat(), Saying().day(when))]
     assert dates
     assert [form for form in dates if squeezed(form) in squeezed(seen)] == []
 
@@ -191,6 +218,12 @@ def test_every_public_text_does_appear(medium: str) -> None:
     seen = squeezed(SEEN[medium](SHEET))
     assert len(PLANTER.open) > 80
     assert [mark for mark in PLANTER.open if mark not in seen] == []
+
+
+def test_what_is_listed_of_a_correction_is_shown_before_and_after() -> None:
+    (row,) = [row for row in SHEET.corrections if row.kind == "finding"]
+    texts = {change.field for change in row.changes if isinstance(change.after, str)}
+    assert {"words", "spot", "defect", "lamp", "material"} & texts
 
 
 def test_the_markers_reached_the_fields_that_matter() -> None:

@@ -6,9 +6,9 @@ from typing import TYPE_CHECKING
 
 from playwright.sync_api import sync_playwright
 
-from recondition.reports.history_html import to_html
 from tests.browsing import ARGUMENTS, chromium
 from tests.history.invented import sheet
+from tests.history.reading import html_of
 from tests.history.test_nothing_leaks import SHEET
 
 if TYPE_CHECKING:
@@ -39,7 +39,7 @@ def test_nothing_scrolls_sideways_and_nothing_is_fetched(tmp_path: Path) -> None
         page.on("request", lambda request: asked.append(request.url))
         for name, made in (("told", sheet()), ("long-words", SHEET)):
             file = tmp_path / f"{name}.html"
-            file.write_text(to_html(made), encoding="utf-8")
+            file.write_text(html_of(made), encoding="utf-8")
             assert _widths_that_overflow(page, file) == []
         browser.close()
     assert all(url.startswith("file:") for url in asked)

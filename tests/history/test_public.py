@@ -8,7 +8,8 @@ import pytest
 
 from recondition.book.kinds import KINDS
 from recondition.condition.vehicle import Vehicle
-from recondition.history.public import PUBLIC, project
+from recondition.history.public import BY_CONSENT, PUBLIC, by_consent, project
+from recondition.history.records import Shows
 from recondition.history.sheet import FindingRow, Identity, PanelRow
 from recondition.history.work import PartRow
 from tests.history.invented import FINDINGS, PRODUCT, VEHICLE
@@ -48,6 +49,20 @@ def _names(cls: type) -> set[str]:
     return {field.name for field in dataclasses.fields(cls)}
 
 
+def test_what_needs_a_consent_is_a_field_and_not_public_without_one() -> None:
+    assert set(BY_CONSENT) == set(Shows)
+    for fields in BY_CONSENT.values():
+        for kind, names in fields.items():
+            assert set(names) <= _names(KINDS[kind].entry)
+            assert not set(names) & set(PUBLIC.get(kind, ()))
+
+
+def test_a_consent_gives_its_own_fields_and_no_others() -> None:
+    assert by_consent(Shows.PRODUCTS, "product", PRODUCT) == {"name": "Lumeska No. 3"}
+    with pytest.raises(KeyError):
+        by_consent(Shows.HOURS, "product", PRODUCT)
+
+
 @pytest.mark.parametrize("kind", PUBLIC)
 def test_every_public_field_exists_and_none_is_private(kind: str) -> None:
     public = PUBLIC[kind]
@@ -64,7 +79,7 @@ def test_every_private_name_is_a_real_field_somewhere() -> None:
 def test_hours_and_whole_private_kinds_are_not_public() -> None:
     assert "quantity" not in PUBLIC["labour"]
     assert "quantity" not in PUBLIC["consumable"]
-    never = {"charge", "reversal", "candidate", "terms", "person", "rate", "supplier", "document"}
+    never = {"charge", "candidate", "terms", "person", "rate", "supplier", "sale", "custody item"}
     assert never <= set(KINDS)
     assert not never & set(PUBLIC)
 

@@ -12,12 +12,11 @@ from recondition.condition.findings import Ended, Outcome, Stage
 from recondition.condition.vehicle import TrueDistance
 from recondition.fields import Id, Words
 from recondition.history.layout import Facts, Table, Text
-from recondition.history.page import lay_out
 from recondition.history.sheet import FindingRow, Sheet
 from recondition.ledger.lines import Origin, PartState
-from recondition.reports.history_json import to_json
-from tests.history.invented import FINDINGS, VEHICLE, outcomes, sheet, source
+from tests.history.invented import FINDINGS, NOTHING, VEHICLE, outcomes, sheet, source
 from tests.history.invented_work import lines
+from tests.history.reading import json_of, page_of
 from tests.history.storing import CAR, stored
 
 
@@ -27,7 +26,7 @@ def _row(made: Sheet, panel: str, defect: str) -> FindingRow:
 
 
 def _section(made: Sheet, anchor: str) -> tuple[object, ...]:
-    (section,) = [section for section in lay_out(made).sections if section.anchor == anchor]
+    (section,) = [section for section in page_of(made).sections if section.anchor == anchor]
     return section.blocks
 
 
@@ -186,7 +185,7 @@ def test_a_fault_found_and_not_inspected_at_the_end_remains_and_says_so() -> Non
     assert _cells(made, "not-inspected") == []
     ((_, _, change, _),) = _cells(made, "findings")
     assert change[0] == ("Before: visible from two metres", "After: not inspected")
-    said = json.loads(to_json(made))
+    said = json.loads(json_of(made))
     assert said["knownVehicleDamages"].endswith(
         "(severity: visible from two metres, as found; its state at the end was not inspected)"
     )
@@ -210,7 +209,7 @@ def test_resolved_with_something_left_in_an_old_book_reads_partly_resolved() -> 
     assert remaining[-1] == (("partly resolved",), ())
     ((*_, end),) = _cells(made, "findings")
     assert end[0] == ("partly resolved, 2 May 2025",)
-    counts = {fact.name: fact.lines for fact in lay_out(made).summary}
+    counts = {fact.name: fact.lines for fact in page_of(made).summary}
     assert (counts["resolved"], counts["partly resolved"]) == (("0",), ("1",))
 
 
@@ -280,16 +279,20 @@ def test_the_odometer_keeps_its_zeros_and_tells_what_is_known() -> None:
 
 
 def test_an_empty_record_says_so_in_every_section() -> None:
-    bare = sheet(panels=(), findings=(), outcomes=(), lines=(), head=None, shop_name="")
-    page = lay_out(bare)
+    bare = sheet(**NOTHING, head=None, shop_name="")
+    page = page_of(bare)
     assert page.byline.startswith("Made by a shop that gives no name on 20 June 2025")
     said = {
-        section.anchor: section.blocks[0].paragraphs[0]
+        section.anchor: block.paragraphs[0]
         for section in page.sections
-        if isinstance(section.blocks[0], Text)
+        for block in reversed(section.blocks)
+        if isinstance(block, Text)
     }
     assert said["remaining"] == "None is known. That is not a statement that there is none."
     assert said["work"] == "No work has been recorded."
+    assert said["measured"] == "Nothing has been recorded as measured."
+    assert said["evidence"] == "No file is handed out with this sheet."
+    assert said["corrections"] == "No correction of that kind has been made."
     assert said["made"].endswith("No hash of the records is printed on it.")
 
 

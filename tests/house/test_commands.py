@@ -30,7 +30,7 @@ LEAVES = [path for path, command in COMMANDS.items() if not isinstance(command, 
 READING = {
     "list", "show", "plan", "report", "check", "parts", "limit",
     "moves", "trace", "reorder", "opened", "unrecorded",
-    "where", "sampling", "words", "estimate",
+    "where", "sampling", "words", "estimate", "editions", "consents",
 }  # fmt: skip
 PLAYED = "\n".join(
     path.read_text(encoding="utf-8")
@@ -70,6 +70,7 @@ def test_reading_commands_give_json(path: str) -> None:
     of_the_books = path.startswith("recondition books ")
     reading = of_the_books or path.rsplit(maxsplit=1)[-1] in READING or path in {
         "recondition mix", "recondition ladder", "recondition caution",
+        "recondition history verify",
     }  # fmt: skip
     options = {flag for param in COMMANDS[path].params for flag in param.opts}
     assert ("--json" in options) == reading

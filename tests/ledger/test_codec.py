@@ -161,4 +161,5 @@ def test_line_kinds_are_the_kinds_of_line() -> None:
     once = {*LINE_KINDS, *stock, "movement", "owner invoice", "erasure", "custody move"}
     once |= {"decision", "sale", "supplier invoice", "payment", "value test", "entry reversal"}
     once |= {"period event", "export batch", "shared charge"}
+    once |= {"let pass", "edition", "edition withdrawn"}
     assert {kind.name for kind in KINDS.values() if kind.once} == once

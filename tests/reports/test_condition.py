@@ -2,12 +2,10 @@
 
 from __future__ import annotations
 
-import io
 from datetime import UTC, datetime
 from typing import TYPE_CHECKING, Any
 
 import pytest
-from pypdf import PdfReader
 
 from recondition.book.check import check
 from recondition.condition.bodies import body_of
@@ -19,6 +17,7 @@ from recondition.reports.inspection import inspection_page
 from recondition.reports.pages import REPORTS, page_of
 from recondition.reports.report_pdf import to_pdf
 from tests.intake.sheetmaker import base, write_folder
+from tests.pdf_text import pages_of
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -85,8 +84,7 @@ def test_a_full_car_comes_in_is_drawn_and_printed(car: Book) -> None:
         with car.reading() as conn:
             page = page_of(name, REPORTS[name](conn, ("0007",), APRIL), made_at=NOW)
         html = to_html(page)
-        pdf = PdfReader(io.BytesIO(to_pdf(page, NOW.date())))
-        text = "\n".join(sheet.extract_text() for sheet in pdf.pages)
+        text = "\n".join(pages_of(to_pdf(page, NOW.date())))
         drawn = {"arrival": 1, "condition": 2, "changes": 0}[name]
         assert html.count('role="img"') == drawn
         if drawn:
@@ -117,9 +115,7 @@ def test_the_inspection_sheet_has_a_row_for_every_panel_of_the_body(car: Book) -
     named = {row[0]: row[1] for row in rows if row[0] is not None}
     panels = body_of("four-door saloon").panels()
     assert named == dict(enumerate(panels, start=1))
-    text = "\n".join(
-        s.extract_text() for s in PdfReader(io.BytesIO(to_pdf(page, NOW.date()))).pages
-    )
+    text = "\n".join(pages_of(to_pdf(page, NOW.date())))
     assert "left rear door" in text
     assert "soft-top" not in text
     assert 'class="ruled"' in to_html(page)

@@ -1,0 +1,139 @@
+"""What the book keeps for the public sheet: editions, consents, hidden places, what passed."""
+
+from __future__ import annotations
+
+import uuid
+from datetime import date
+from typing import Any
+
+from sqlalchemy import Connection
+
+from recondition.book import reading
+from recondition.book.context import NotThere
+from recondition.book.engine import Book
+from recondition.book.posting import Poster
+from recondition.book.reversing import WhyNeeded
+from recondition.errors import Refused
+from recondition.fields import Id, Words
+from recondition.history.records import Consent, Edition, EditionWithdrawn, LetPass, Redaction
+from recondition.ledger import chain
+from recondition.ledger.drafts import Draft, Stored
+
+
+class MovedOn(Refused):
+    """Something was recorded about a vehicle while its sheet was being made."""
+
+    def __init__(self, vehicle: str) -> None:
+        """Name the vehicle."""
+        super().__init__(
+            f"something was recorded about vehicle {vehicle} while its sheet was being made",
+            todo="Nothing was released. Make it again.",
+        )
+
+
+_PREFIX = {"let pass": "LP-", "edition": "ED-", "edition withdrawn": "EW-"}
+
+
+def editions_of(conn: Connection, vehicle_id: str) -> list[Stored[Edition]]:
+    """Give the editions of a vehicle by their number."""
+    found: list[Stored[Edition]] = reading.stored(conn, "edition", vehicle=vehicle_id)
+    return sorted(found, key=lambda item: item.entry.number)
+
+
+def withdrawals_of(conn: Connection, vehicle_id: str) -> dict[str, Stored[EditionWithdrawn]]:
+    """Give the withdrawn editions of a vehicle, by the edition's id."""
+    found = reading.stored(conn, "edition withdrawn", vehicle=vehicle_id)
+    return {item.entry.edition: item for item in found}
+
+
+def consents_in_force(conn: Connection, vehicle_id: str, on: date) -> list[Stored[Consent]]:
+    """Give the consents that hold for a vehicle on a day: its own, and those for every one."""
+    return [
+        item
+        for item in reading.stored(conn, "consent")
+        if item.entry.vehicle in (None, vehicle_id) and item.entry.in_force(on)
+    ]
+
+
+def redactions_of(conn: Connection, vehicle_id: str) -> dict[str, tuple[Redaction, ...]]:
+    """Give the places to be painted over on a vehicle's pictures, by the document's id."""
+    found: dict[str, tuple[Redaction, ...]] = {}
+    for item in reading.stored(conn, "redaction", vehicle=vehicle_id):
+        if not item.entry.off:
+            found[item.entry.document] = (*found.get(item.entry.document, ()), item.entry)
+    return found
+
+
+def passes_of(conn: Connection, vehicle_id: str) -> dict[str, Stored[LetPass]]:
+    """Give what was let pass on a vehicle by the code of the hit; the newest of one code."""
+    found = reading.stored(conn, "let pass", vehicle=vehicle_id)
+    return {item.entry.hit: item for item in found}
+
+
+def post_edition(
+    book: Book, author_ref: str, edition: Edition, after: chain.Head | None = None
+) -> Stored[Edition]:
+    """Keep an edition that was made; ``after`` is the head that its sheet was made from.
+
+    Raises UnknownAuthor, EditionRaced, MovedOn.
+    """
+    with book.writing() as conn:
+        heads = {head.subject: head for head in reading.heads(conn)} if after else {}
+        if after and heads[after.subject] != after:
+            raise MovedOn(reading.refs_by_id(conn, ["vehicle"])[edition.vehicle])
+        ref = _post(book, conn, reading.author_of(conn, author_ref), "edition", edition)
+        made: Stored[Edition] = reading.one(conn, "edition", ref)
+    return made
+
+
+def let_pass(  # noqa: PLR0913 - each is a separate choice of the caller
+    book: Book, author_ref: str, vehicle_ref: str, hit: str, *, reason: str, on: date
+) -> str:
+    """Note that one hit may stand; give the note's own ref.
+
+    Raises UnknownAuthor, NotThere, WhyNeeded, NotAHit.
+    """
+    if not reason.strip():
+        raise WhyNeeded
+    with book.writing() as conn:
+        author = reading.author_of(conn, author_ref)
+        vehicle = Id(reading.id_of(conn, "vehicle", vehicle_ref))
+        entry = LetPass(vehicle=vehicle, hit=hit, reason=Words(reason), decided_on=on)
+        return _post(book, conn, author, "let pass", entry)
+
+
+def withdraw(  # noqa: PLR0913 - each is a separate choice of the caller
+    book: Book, author_ref: str, vehicle_ref: str, number: int, *, reason: str, on: date | None
+) -> Stored[EditionWithdrawn]:
+    """Withdraw an edition of a vehicle by its number; give what was noted.
+
+    Without a day it is withdrawn today, or on the day of the edition where that lies ahead.
+
+    Raises UnknownAuthor, NotThere, WhyNeeded, WithdrawnAlready, BeforeItsCause.
+    """
+    if not reason.strip():
+        raise WhyNeeded
+    with book.writing() as conn:
+        author = reading.author_of(conn, author_ref)
+        vehicle = Id(reading.id_of(conn, "vehicle", vehicle_ref))
+        made = {item.entry.number: item for item in editions_of(conn, vehicle)}
+        if number not in made:
+            raise NotThere(what="edition", name=f"{number} of vehicle {vehicle_ref}")
+        day = on or max(book.now().astimezone().date(), made[number].entry.made_on)
+        own = Id(made[number].id)
+        entry = EditionWithdrawn(
+            vehicle=vehicle, edition=own, withdrawn_on=day, reason=Words(reason)
+        )
+        ref = _post(book, conn, author, "edition withdrawn", entry)
+        noted: Stored[EditionWithdrawn] = reading.one(conn, "edition withdrawn", ref)
+    return noted
+
+
+def _post(book: Book, conn: Connection, author: str, kind: str, entry: Any) -> str:  # noqa: ANN401 - any entry class
+    """Post an entry under the next free ref of its kind, and give that."""
+    prefix = _PREFIX[kind]
+    taken = [ref.removeprefix(prefix) for ref in reading.all_refs(conn, kind)]
+    numbers = [int(number) for number in taken if number.isdigit()]
+    ref = f"{prefix}{max(numbers, default=0) + 1:03d}"
+    Poster(book, conn, author).post(Draft(id=uuid.uuid4().hex, kind=kind, ref=ref, entry=entry))
+    return ref

@@ -1,0 +1,233 @@
+"""Checking a work history as it was received: reading its files, and saying what was found.
+
+Reads a folder, a zip, or one file. Sizes are bounded: what is larger than any work history is
+refused before it is read.
+"""
+
+from __future__ import annotations
+
+import struct
+import zipfile
+import zlib
+from pathlib import Path
+from typing import Any
+
+from recondition.errors import Refused
+from recondition.history import wording_proof as wp
+from recondition.history.folder import (
+    EVIDENCE,
+    HTML,
+    JSON,
+    Verdict,
+    against,
+    check_folder,
+    check_one,
+)
+from recondition.history.proof import single
+from recondition.history.signing import is_fingerprint
+from recondition.history.verifying import Found, check_html, check_json, proof_in
+from recondition.reports.cells import REPLACEMENT
+
+FILE_MAX_BYTES = 500_000_000
+FILES_MAX = 5_000
+BESIDE_SHOWN = 8
+FAULTS_SHOWN = 50
+NAMES_SHOWN = 12
+_NO_ZIP = (
+    zipfile.BadZipFile,
+    NotImplementedError,
+    RuntimeError,
+    EOFError,
+    ValueError,
+    struct.error,
+    zlib.error,
+)
+
+
+class NothingToCheck(Refused):
+    """What is to be checked is not there, or is no work history."""
+
+    def __init__(self, path: Path, why: str) -> None:
+        """Name it and say why."""
+        super().__init__(
+            f"{path} cannot be checked: {why}",
+            todo=f"Give the folder or zip of a work history, or its {HTML} or {JSON} alone.",
+        )
+
+
+class NotAFingerprint(Refused):
+    """A fingerprint that is none, or not the whole of one."""
+
+    exit_status = 2
+
+    def __init__(self, typed: str) -> None:
+        """Show it."""
+        super().__init__(
+            f"{typed!r} is no fingerprint of a key",
+            todo="Give all 32 signs of it, as in XXXX-XXXX-XXXX-XXXX-XXXX-XXXX-XXXX-XXXX.",
+        )
+
+
+class NoSuchRecord(Refused):
+    """A record that a work history does not hold."""
+
+    def __init__(self, name: str, names: list[str]) -> None:
+        """Name it, and some that there are: of its own kind where there are any."""
+        kind = name.partition("/")[0] + "/"
+        like = [each for each in names if each.startswith(kind)] or names
+        more = ", ..." if len(like) > NAMES_SHOWN else ""
+        super().__init__(
+            f"there is no record {name!r}",
+            todo=f"Give one that is there: {', '.join(like[:NAMES_SHOWN])}{more}.",
+        )
+
+
+def checked(path: Path, *, fingerprint: str = "", code: str = "") -> Verdict:
+    """Check what lies at a path. Raises NothingToCheck, NotAFingerprint."""
+    if fingerprint and not is_fingerprint(fingerprint):
+        raise NotAFingerprint(fingerprint)
+    if path.is_dir():
+        verdict = check_folder(_folder(path))
+    elif path.suffix.casefold() == ".zip":
+        verdict = check_folder(_unzipped(path))
+    else:
+        verdict = check_one(path.name, _one(path))
+    against(verdict, fingerprint=fingerprint, code=code)
+    return verdict
+
+
+def _folder(path: Path) -> dict[str, bytes]:
+    """Read every file of a folder, by its path within it."""
+    files = sorted(each for each in path.rglob("*") if each.is_file())
+    if not files:
+        raise NothingToCheck(path, "the folder is empty")
+    if len(files) > FILES_MAX:
+        raise NothingToCheck(path, f"the folder holds {len(files)} files")
+    return {each.relative_to(path).as_posix(): _read(each) for each in files}
+
+
+def _read(path: Path) -> bytes:
+    """Read one file of a size that a work history has."""
+    try:
+        size = path.stat().st_size
+        if size > FILE_MAX_BYTES:
+            raise NothingToCheck(path, f"it has {size:,} bytes")
+        content = path.read_bytes()
+    except OSError as error:
+        raise NothingToCheck(path, error.strerror or "it cannot be read") from error
+    return content
+
+
+def _one(path: Path) -> bytes:
+    """Read a file that proves something by itself."""
+    content = _read(path)
+    if content.startswith(b"%PDF-"):
+        raise NothingToCheck(path, "a PDF alone proves nothing; the folder that it lies in does")
+    return content
+
+
+def _unzipped(path: Path) -> dict[str, bytes]:
+    """Read the members of a zip, no more than a work history has."""
+    try:
+        with zipfile.ZipFile(path) as archive:
+            members = [member for member in archive.infolist() if not member.is_dir()]
+            why = _too_much(members)
+            files = {} if why else {member.filename: archive.read(member) for member in members}
+    except (OSError, *_NO_ZIP) as error:
+        raise NothingToCheck(path, f"it is no whole zip ({error})") from error
+    if why:
+        raise NothingToCheck(path, why)
+    return _without_folder(files)
+
+
+def _without_folder(files: dict[str, bytes]) -> dict[str, bytes]:
+    """Take off the one folder that a packed folder's files all stand in."""
+    tops = {name.partition("/")[0] for name in files}
+    top = f"{tops.pop()}/" if len(tops) == 1 else ""
+    inner = bool(top) and all(name.startswith(top) for name in files) and top != EVIDENCE
+    return {name.removeprefix(top): each for name, each in files.items()} if inner else files
+
+
+def _too_much(members: list[zipfile.ZipInfo]) -> str:
+    """Say why a zip is not read; empty where it is."""
+    if len(members) > FILES_MAX or sum(each.file_size for each in members) > FILE_MAX_BYTES:
+        return "it unpacks to more than a work history"
+    twice = len({each.filename for each in members}) != len(members)
+    return "it holds a file twice" if twice else ""
+
+
+def said(path: Path, verdict: Verdict) -> list[str]:
+    """Say what was found: faults first, then what is proven and what is not.
+
+    What stands in the files is somebody else's: no sign of it acts on a terminal, and no line of
+    it looks like one of ours.
+    """
+    return [_harmless(line) for line in _said(path, verdict)]
+
+
+def _harmless(line: str) -> str:
+    """Put U+FFFD where a sign would act rather than show: line ends, controls, directions."""
+    return "".join(sign if sign.isprintable() or sign == "\u202f" else REPLACEMENT for sign in line)
+
+
+def _said(path: Path, verdict: Verdict) -> list[str]:
+    lines = []
+    if verdict.faults:
+        lines.append(wp.changed(path.name))
+        lines += [f"  {fault.where}: {fault.what}" for fault in verdict.faults[:FAULTS_SHOWN]]
+        if len(verdict.faults) > FAULTS_SHOWN:
+            lines.append(f"  and {len(verdict.faults) - FAULTS_SHOWN} more")
+        lines.append(wp.NOT_TO_BE_TRUSTED)
+        return lines
+    lines += _about(verdict)
+    if verdict.withdrawn:
+        lines.append(verdict.withdrawn)
+    lines.append(wp.PROVEN)
+    lines += [f"  {text}" for text in verdict.unchanged]
+    lines.append(wp.known_signer(verdict.fingerprint) if verdict.known else
+                 wp.unknown_signer(verdict.fingerprint))  # fmt: skip
+    if verdict.beside:
+        shown = verdict.beside[:BESIDE_SHOWN]
+        more = f" and {len(verdict.beside) - len(shown)} more" if shown != verdict.beside else ""
+        lines.append(wp.not_covered(", ".join(shown) + more))
+    return [*lines, wp.NOT_PROVEN]
+
+
+def _about(verdict: Verdict) -> list[str]:
+    """Say what the checked thing says that it is."""
+    head = verdict.head or {}
+    edition = wp.edition_of(head.get("edition", ""))
+    about = f"{head.get('designation', '')}, {head.get('chassis', '')}".strip(", ")
+    return [f"{about}: {edition}, {head.get('made_on', '')}. {wp.CODE} {verdict.code}."]
+
+
+def said_json(path: Path, verdict: Verdict) -> dict[str, Any]:
+    """Give the same for machines."""
+    return {
+        "path": str(path),
+        "holds": verdict.holds,
+        "faults": [{"where": fault.where, "what": fault.what} for fault in verdict.faults],
+        "unchanged": verdict.unchanged if verdict.holds else [],
+        "head": verdict.head,
+        "code": verdict.code,
+        "fingerprint": verdict.fingerprint,
+        "signer": "known" if verdict.known else "unknown",
+        "withdrawn": verdict.withdrawn or None,
+        "not covered": verdict.beside,
+        "not proven": wp.NOT_PROVEN,
+    }
+
+
+def one_record(path: Path, name: str) -> str:
+    """Take one record out of a page or JSON that holds. Raises NothingToCheck, NoSuchRecord."""
+    content = _one(path)
+    is_json = content.lstrip()[:1] == b"{"
+    found: Found = (check_json if is_json else check_html)(content, path.name)
+    if found.faults:
+        first = _harmless(f"{found.faults[0].where}: {found.faults[0].what}")
+        raise NothingToCheck(path, first)
+    proof = proof_in(content)
+    shown = single(proof, name)
+    if shown is None:
+        raise NoSuchRecord(name, [each["record"]["name"] for each in proof["records"]])
+    return shown
