@@ -23,9 +23,23 @@ if TYPE_CHECKING:
     Servers = Callable[[str], str]
 
 ENGINES = ("sqlite", "postgresql")
+# What differs between the engines is tried on both in the default run; all else on PostgreSQL
+# is of the long tests.
+ON_BOTH = {"test_posting", "test_guards", "test_chains", "test_schema", "test_engine",
+           "test_reversing", "test_own_car", "test_keys"}  # fmt: skip
 # A server that lives for one run need not outlive a crash of the machine.
 HASTY = ("ALTER SYSTEM SET fsync = off;", "ALTER SYSTEM SET autovacuum = off;",
          "SELECT pg_reload_conf();")  # fmt: skip
+
+
+@pytest.hookimpl(tryfirst=True)
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """Let the long tests have PostgreSQL where the default run has SQLite alone."""
+    for item in items:
+        params = getattr(getattr(item, "callspec", None), "params", {})
+        here = item.path.parent == Path(__file__).parent
+        if here and "postgresql" in params.values() and item.path.stem not in ON_BOTH:
+            item.add_marker(pytest.mark.long)
 
 
 @pytest.fixture(autouse=True)

@@ -165,27 +165,32 @@ class Sequence:
         assert check(self.book).damages == []
 
 
-@settings(
-    max_examples=20, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture]
-)
-@given(
-    events=st.lists(
-        st.tuples(
-            st.sampled_from(EVENTS), st.integers(1, 4), st.integers(1, 99_999), st.booleans()
-        ),
-        min_size=4,
-        max_size=14,
-    )
-)
-def test_the_books_tie_whatever_is_posted(
-    events: list[tuple[str, int, int, bool]], empty_file: Path, tmp_path: Path
-) -> None:
+EVENT = st.tuples(st.sampled_from(EVENTS), st.integers(1, 4), st.integers(1, 99_999), st.booleans())
+DRAWN = given(events=st.lists(EVENT, min_size=4, max_size=14))
+SLOW = {"deadline": None, "suppress_health_check": [HealthCheck.function_scoped_fixture]}
+Events = list[tuple[str, int, int, bool]]
+
+
+def _tie(events: Events, empty_file: Path, tmp_path: Path) -> None:
     place = tmp_path / f"{next(NUMBER)}.sqlite"
     sequence = Sequence(open_book(copied_book(empty_file, place)))
     for event, month, cents, own in events:
         sequence.post(event, month, cents, own=own)
     sequence.check()
     sequence.book.close()
+
+
+@settings(max_examples=6, **SLOW)
+@DRAWN
+def test_the_books_tie_whatever_is_posted(events: Events, empty_file: Path, tmp_path: Path) -> None:
+    _tie(events, empty_file, tmp_path)
+
+
+@pytest.mark.long
+@settings(max_examples=40, **SLOW)
+@DRAWN
+def test_the_books_tie_at_length(events: Events, empty_file: Path, tmp_path: Path) -> None:
+    _tie(events, empty_file, tmp_path)
 
 
 def _recalculate(book: Book, path: Path) -> None:
@@ -206,6 +211,7 @@ def _recalculate(book: Book, path: Path) -> None:
     assert checked > 30
 
 
+@pytest.mark.long
 @pytest.mark.filterwarnings("ignore")
 def test_a_long_year_ties_too(empty_file: Path, tmp_path: Path) -> None:
     """Every kind of event once or more, in an order that was once drawn."""

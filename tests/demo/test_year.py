@@ -12,6 +12,8 @@ from openpyxl import load_workbook
 from tests.once import once
 from tests.running import done, stand_in
 
+pytestmark = pytest.mark.long
+
 MONTHS = [f"2032-{month:02}" for month in range(1, 13)]
 
 

@@ -44,6 +44,7 @@ def test_the_wheel_holds_every_file_of_the_tree(wheel: Path) -> None:
     assert packed == expected
 
 
+@pytest.mark.long
 def test_the_installed_wheel_runs_the_demo(wheel: Path, tmp_path: Path) -> None:
     # The wheel alone is installed, away from the tree; libraries come from this interpreter.
     venv.create(tmp_path / "env", with_pip=False, symlinks=True)
@@ -65,6 +66,9 @@ def test_the_installed_wheel_runs_the_demo(wheel: Path, tmp_path: Path) -> None:
     assert made == [
         "books.xlsx",
         "cost-and-uplift.html",
+        "work-history-evidence",
+        "work-history-manifest.json",
+        "work-history-release.json",
         "work-history.html",
         "work-history.json",
         "work-history.pdf",
