@@ -11,8 +11,10 @@ from typing import Any, get_args
 
 from recondition.amounts import Money, Quantity
 from recondition.fields import Id
+from recondition.history.evidence import is_listed
 from recondition.history.public import PUBLIC
 from recondition.ledger.codec import hints
+from recondition.ledger.documents import Document
 from recondition.ledger.drafts import Stored
 
 
@@ -37,9 +39,10 @@ def private_in(record: Stored[Any]) -> Iterator[tuple[Place, Any]]:
     """Walk the private fields of a record and all that the book worked out for it.
 
     Gives amounts (Money) and texts with where they stand. A field counts as private unless the
-    allow-list names it for the record's kind.
+    allow-list names it for the record's kind; of a file that is not handed out all of it does.
     """
-    public = PUBLIC.get(record.kind, ())
+    kept_back = isinstance(record.entry, Document) and not is_listed(record.entry)
+    public = () if kept_back else PUBLIC.get(record.kind, ())
     kept = {name: item for name, item in _fields(record.entry) if name not in public}
     for named in (kept.items(), _fields(record.priced), _fields(record.booked)):
         for name, (hint, value) in named:

@@ -179,8 +179,8 @@ def _words_used() -> Facts:
     """Say what the words of the sheet mean."""
     scale = "; ".join(f"{level} {words}" for level, words in enumerate(SEVERITY_WORDS))
     meanings = (
-        *((ended.value, text) for ended, text in w.ENDED_MEANING.items()),
-        *((origin.value, text) for origin, text in w.ORIGIN_MEANING.items()),
+        *((ph.term(ended), text) for ended, text in w.ENDED_MEANING.items()),
+        *((ph.term(origin), text) for origin, text in w.ORIGIN_MEANING.items()),
         *w.MORE_MEANINGS.items(),
     )
     return Facts((Fact(ph.SEVERITY, (scale,)), *(Fact(name, (text,)) for name, text in meanings)))

@@ -22,9 +22,9 @@ def surfaces(sheet: Sheet) -> tuple[Block, ...]:
     rows = tuple(
         (
             Cell((row.panel,), (w.NO_TOUCH,) if row.no_touch else ()),
-            Cell((row.substrate.value,)),
-            Cell((row.finish.value,)),
-            Cell((row.originality.value,)),
+            Cell((ph.term(row.substrate),)),
+            Cell((ph.term(row.finish),)),
+            Cell((ph.term(row.originality),)),
             Cell((row.evidence or w.NO_EVIDENCE,)),
         )
         for row in sheet.panels
@@ -51,7 +51,7 @@ def parts(sheet: Sheet, say: Saying) -> tuple[Block, ...]:
 def origin(part: PartRow) -> str:
     """Name what a part is; "original" alone only where evidence is handed out with the sheet."""
     if part.origin is not Origin.ORIGINAL_RETAINED:
-        return part.origin.value
+        return ph.term(part.origin)
     return w.WITH_EVIDENCE if part.evidence else w.BELIEVED_RETAINED
 
 

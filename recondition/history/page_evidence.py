@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from datetime import date, timedelta
 from decimal import Decimal
-from enum import Enum
+from enum import StrEnum
 from typing import TYPE_CHECKING, Any
 
 from recondition.amounts import Quantity
@@ -91,7 +91,7 @@ def _about(row: EvidenceRow, say: Saying) -> tuple[str, ...]:
     finding = ph.finding(row.finding) if row.finding else None
     taken = say.day(row.taken_on) if row.taken_on else None
     pair = ph.after_of(row.before) if row.before else None
-    return tuple(text for text in (row.kind.value, row.panel, finding, taken, pair) if text)
+    return tuple(text for text in (ph.term(row.kind), row.panel, finding, taken, pair) if text)
 
 
 def corrections(sheet: Sheet, say: Saying) -> tuple[Block, ...]:
@@ -143,8 +143,8 @@ def written(value: Any, say: Saying) -> str:  # noqa: ANN401, PLR0911 - one arm 
             return w.NOTHING_SAID
         case bool():
             return ph.YES if value else ph.NO
-        case Enum():
-            return str(value.value)
+        case StrEnum():
+            return ph.term(value)
         case date():
             return say.day(value)
         case Quantity():

@@ -47,7 +47,7 @@ def _findings(caption: str, rows: Iterable[FindingRow], say: Saying) -> Table:
 
 def place(row: FindingRow) -> Cell:
     """Name the panel, its area and the spot on it."""
-    area = () if row.area.value == row.panel else (row.area.value,)
+    area = () if row.area == row.panel else (ph.term(row.area),)
     return Cell((row.panel,), (*area, *((row.spot,) if row.spot else ())))
 
 
@@ -98,7 +98,7 @@ def _end(row: FindingRow, say: Saying) -> Cell:
     if row.last is None:
         return Cell((_open(row),))
     earlier = (ph.earlier_outcome(_one_line(ending, say)) for ending in reversed(row.endings[:-1]))
-    head = f"{row.last.ended.value}, {say.day(row.last.ended_on)}"
+    head = f"{ph.term(row.last.ended)}, {say.day(row.last.ended_on)}"
     said = (text for text in (row.last.words, row.last.reason) if text)
     return Cell((head,), (*said, *say.late(row.last.recorded_on), *earlier))
 
@@ -119,7 +119,7 @@ def _one_line(ending: Ending, say: Saying) -> str:
     )
     said = (after, ending.words, ending.reason, *say.late(ending.recorded_on))
     tail = "; ".join(text for text in said if text)
-    head = f"{say.day(ending.ended_on)}: {ending.ended.value}"
+    head = f"{say.day(ending.ended_on)}: {ph.term(ending.ended)}"
     return f"{head} ({tail})" if tail else head
 
 
@@ -167,7 +167,7 @@ def _standing(row: FindingRow) -> Cell:
         return Cell((_open(row),))
     if row.unseen_at_end:
         return Cell((w.UNSEEN_AT_END,), (row.last.reason,) if row.last.reason else ())
-    return Cell((row.last.ended.value,))
+    return Cell((ph.term(row.last.ended),))
 
 
 def not_inspected(sheet: Sheet) -> tuple[Block, ...]:

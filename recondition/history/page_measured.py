@@ -52,7 +52,7 @@ def _gauges(sheet: Sheet, say: Saying) -> dict[tuple[str, str, str], str]:
 def _gauge(taken: FilmSet, say: Saying) -> tuple[str, str, str]:
     """Say how a gauge works, how far one reading may be off, and how it was checked."""
     named = f" ({taken.instrument})" if taken.instrument else ""
-    kind = f"{taken.principle.value}{named}" if taken.principle else w.NOT_RECORDED
+    kind = f"{ph.term(taken.principle)}{named}" if taken.principle else w.NOT_RECORDED
     off = w.NOT_RECORDED if taken.uncertainty_um is None else f"± {say.film(taken.uncertainty_um)}"
     return kind, off, _checks(taken, say)
 
@@ -100,7 +100,7 @@ def _signed(change: Decimal, shown: Callable[[Decimal], str]) -> Cell:
 
 def _when(taken: FilmSet | GlossSet | DropSet, say: Saying) -> tuple[str, ...]:
     """Say when it was read, in which step, and what was written about it."""
-    step = " ".join(filter(None, (taken.when.value if taken.when else "", taken.step)))
+    step = " ".join(filter(None, (ph.term(taken.when) if taken.when else "", taken.step)))
     told = (say.day(taken.read_on), step, taken.words, *say.late(taken.recorded_on))
     return tuple(text for text in told if text)
 
@@ -129,7 +129,7 @@ def _tests(sheet: Sheet, say: Saying) -> tuple[Block, ...]:
     rows = tuple(
         (
             Cell((row.panel,), (row.place,) if row.place else ()),
-            Cell((row.test.value,)),
+            Cell((ph.term(row.test),)),
             Cell((row.answer,), (row.words,) if row.words else ()),
             Cell((say.day(row.tested_on),), say.late(row.recorded_on)),
         )

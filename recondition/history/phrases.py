@@ -6,6 +6,7 @@ The sentences and headings stand in ``wording``; another language translates bot
 from __future__ import annotations
 
 from collections.abc import Sequence
+from enum import StrEnum
 
 from recondition.condition.findings import SEVERITY_WORDS, ExtentKind
 
@@ -16,6 +17,11 @@ EXTENT_TAIL = {
     ExtentKind.AREA: "in area",
     ExtentKind.PART_OF_PANEL: "of the panel",
 }
+
+
+def term(word: StrEnum) -> str:
+    """Give a word of a fixed list as the sheet shows it: the records' own words are English."""
+    return word.value
 
 
 def unit_sign(unit: str) -> str:

@@ -94,11 +94,11 @@ class Saying:
     def extent(self, amount: Quantity | None, kind: ExtentKind | None) -> str:
         """Say how much of a panel a finding takes up; empty where nobody said."""
         if amount is None:
-            return kind.value if kind else ""
+            return ph.term(kind) if kind else ""
         tail = ph.EXTENT_TAIL.get(kind) if kind else None
         if tail:
             return f"{self.quantity(amount)} {tail}"
-        return ", ".join(filter(None, (kind.value if kind else "", self.quantity(amount))))
+        return ", ".join(filter(None, (ph.term(kind) if kind else "", self.quantity(amount))))
 
     def numbers(self, values: Iterable[int]) -> str:
         """List numbers of this sheet: 3, 4 and 7."""

@@ -78,7 +78,7 @@ def _result(row: FindingRow, say: Saying) -> str:
     before = ph.severity_found(row.severity)
     after = ph.severity_at_end(row.severity_now, unseen=row.unseen_at_end)
     change = ph.change(before, after)
-    return f"{name}: {row.last.ended.value}, {say.day(row.last.ended_on)} ({change})"
+    return f"{name}: {ph.term(row.last.ended)}, {say.day(row.last.ended_on)} ({change})"
 
 
 def _sentence(text: str) -> str:
