@@ -107,7 +107,8 @@ def other_code(code: str) -> str:
     return f"the code you gave is not that of this sheet, which is {code}"
 
 
-PROVEN = "Proven: unchanged since it was signed:"
+PROVEN = "Proven: unchanged since it was signed with the key that you named:"
+CONSISTENT = "Consistent, signer unknown. Unchanged since somebody signed it:"
 NOT_PROVEN = (
     "Not proven: that the vehicle is as described, or is the one in front of you; who held the "
     "gauge or the camera; that the dates are true. Those are the word of whoever signed."
@@ -130,8 +131,8 @@ def known_signer(fingerprint: str) -> str:
 def unknown_signer(fingerprint: str) -> str:
     """Say that anybody may have signed."""
     return (
-        f"Consistent, signer unknown: anybody can make a key. This one is {fingerprint}; compare "
-        "it with the maker's, got some other way, and give it with --fingerprint."
+        f"Anybody can make a key and sign. This one is {fingerprint}: compare it with the maker's, "
+        "got some other way, and give that with --fingerprint."
     )
 
 

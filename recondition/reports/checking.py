@@ -182,7 +182,7 @@ def _said(path: Path, verdict: Verdict) -> list[str]:
     lines += _about(verdict)
     if verdict.withdrawn:
         lines.append(verdict.withdrawn)
-    lines.append(wp.PROVEN)
+    lines.append(wp.PROVEN if verdict.known else wp.CONSISTENT)
     lines += [f"  {text}" for text in verdict.unchanged]
     lines.append(wp.known_signer(verdict.fingerprint) if verdict.known else
                  wp.unknown_signer(verdict.fingerprint))  # fmt: skip
