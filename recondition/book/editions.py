@@ -47,12 +47,25 @@ def withdrawals_of(conn: Connection, vehicle_id: str) -> dict[str, Stored[Editio
 
 
 def consents_in_force(conn: Connection, vehicle_id: str, on: date) -> list[Stored[Consent]]:
-    """Give the consents that hold for a vehicle on a day: its own, and those for every one."""
+    """Give the consents that hold for a vehicle on a day: its own, and those for every one.
+
+    What was withdrawn for the vehicle itself is not given back by a consent for every one.
+    """
+    own = [e for e in reading.stored(conn, "consent") if e.entry.vehicle in (None, vehicle_id)]
+    gone = {_what(e.entry) for e in own if e.entry.vehicle and _withdrawn(e.entry, on)}
     return [
         item
-        for item in reading.stored(conn, "consent")
-        if item.entry.vehicle in (None, vehicle_id) and item.entry.in_force(on)
+        for item in own
+        if item.entry.in_force(on) and (item.entry.vehicle or _what(item.entry) not in gone)
     ]
+
+
+def _what(consent: Consent) -> tuple[object, ...]:
+    return (consent.shows, consent.person, consent.supplier)
+
+
+def _withdrawn(consent: Consent, on: date) -> bool:
+    return consent.withdrawn_on is not None and consent.withdrawn_on <= on
 
 
 def redactions_of(conn: Connection, vehicle_id: str) -> dict[str, tuple[Redaction, ...]]:

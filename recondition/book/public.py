@@ -30,7 +30,9 @@ from recondition.ledger.drafts import Stored
 READINGS = ("film reading", "gloss reading", "drop reading", "surface test")
 VERSIONED = ("vehicle", "panel", "finding", "outcome", *READINGS)
 # Kinds of the shop whose names, amounts and notes a sheet could show by mistake.
-OF_THE_SHOP = ("person", "supplier", "product", "rate", "instrument", "supplier invoice")
+OF_THE_SHOP = (
+    "person", "supplier", "product", "rate", "instrument", "supplier invoice", "consent",
+)  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True)

@@ -68,6 +68,8 @@ def _say(made: Made) -> None:
     edition = f"Edition {made.number}" if made.number else "A trial copy, no edition"
     click.echo(f"{edition}. Short code {made.code}.")
     click.echo(f"Signed with the key {made.fingerprint}.")
+    for passed in made.passed:
+        click.echo(f"let pass: {passed}")
     for remark in made.remarks:
         click.echo(f"look at: {remark}")
 
@@ -122,6 +124,8 @@ def key(*, change: bool) -> None:
 
     book = the_book()
     own = open_key(book, passphrase)
+    if change and not sys.stdin.isatty():
+        raise click.UsageError("A passphrase is typed at a terminal, where nobody reads along.")  # noqa: EM101, TRY003
     if change:
         new: str = click.prompt(
             "New passphrase (empty for none)",

@@ -10,7 +10,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from enum import StrEnum
 
-from recondition.condition.panels import PANELS, TOGETHER, members
+from recondition.condition.panels import PANELS, TOGETHER, Area, members
 from recondition.errors import Refused
 
 
@@ -147,6 +147,8 @@ def completed(typed: str, body: Body) -> str:
     """
     names = [p for panels in PANELS.values() for p in panels if body.has(p)]
     folded = " ".join(typed.casefold().replace("/", " ").split())
+    if folded in {area.value for area in Area}:
+        return typed
     for name in names:
         if name.casefold() == folded:
             return name

@@ -70,11 +70,11 @@ def _told(source: Source, before: str, after: str) -> bool:
 
 
 def _changed(source: Source, numbers: dict[str, int]) -> Iterator[CorrectionRow]:
-    """Compare each version of a record with the one before, public fields only."""
+    """Compare what was told with what was said next, public fields only."""
     for versions in source.versions.values():
-        for before, after in pairwise(versions):
-            if after.kind not in PUBLIC or not _told(source, before.recorded_at, after.recorded_at):
-                continue
+        if versions[-1].kind not in PUBLIC:
+            continue
+        for before, after in pairwise(_that_were_told(source, versions)):
             changes = tuple(_differences(before, after))
             if changes:
                 entry = after.entry
@@ -86,6 +86,16 @@ def _changed(source: Source, numbers: dict[str, int]) -> Iterator[CorrectionRow]
                     finding=numbers.get(finding or ""),
                     changes=changes,
                 )
+
+
+def _that_were_told(source: Source, versions: tuple[Stored[Any], ...]) -> list[Stored[Any]]:
+    """Leave out versions that no edition carried and that stood for a short time only."""
+    kept = [
+        each
+        for each, later in pairwise(versions)
+        if _told(source, each.recorded_at, later.recorded_at)
+    ]
+    return [*kept, versions[-1]]
 
 
 def _differences(before: Stored[Any], after: Stored[Any]) -> Iterator[Change]:

@@ -28,7 +28,8 @@ ENDINGS = {"image/jpeg": "jpg", "application/pdf": "pdf", "text/plain": "txt"}
 class EvidenceRow:
     """One file that is handed out. ``finding`` and ``before`` are numbers of this sheet.
 
-    ``sealed`` is the salted hash of the untouched original, None where nothing was changed.
+    ``hidden`` counts places that were painted over. ``sealed`` is the salted hash of the untouched
+    original, None where nothing was changed.
     """
 
     number: int
@@ -42,6 +43,7 @@ class EvidenceRow:
     sha256: str
     size_bytes: int
     picture_sha256: str | None
+    hidden: int
     sealed: str | None
 
     @property
@@ -109,6 +111,7 @@ def _row(
         sha256=file.sha256,
         size_bytes=file.size_bytes,
         picture_sha256=file.picture_sha256,
+        hidden=file.hidden,
         sealed=source.sealed.get(each.id) if changed else None,
     )
 

@@ -26,6 +26,7 @@ from recondition.errors import Refused
 from recondition.history import phrases, wording, wording_proof
 from recondition.history.net_fields import Place, kept_amounts, private_in, strings_in
 from recondition.history.net_forms import (
+    SIGNIFICANT_MIN,
     amount_keys,
     degrees_in,
     in_money_form,
@@ -57,6 +58,8 @@ _NAMES_ANYWHERE = frozenset({
 })  # fmt: skip
 _NO_NOTE = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}T\S*|[0-9a-f]{32,}")
 _SENTENCES = re.compile(r"[\r\n]+|(?<=[.!?;])\s+")
+# Two words or more with capitals, one after another: somebody is called so.
+_CALLED = re.compile(r"\b[A-Z\u00c0-\u00de][\w'.-]*(?: [A-Z\u00c0-\u00de][\w'-]+)+")
 _CONTACTS = re.compile(r"[\r\n,;]+")
 
 
@@ -107,12 +110,12 @@ class Hit:
 class LeakFound(Refused):
     """Something private stands in a work history that was about to be released."""
 
-    def __init__(self, vehicle: str, key: bytes, hits: Sequence[Hit]) -> None:
+    def __init__(self, vehicle: str, hits: Sequence[Hit], codes: Mapping[Secret, str]) -> None:
         """List what was found, each with its code, and say how many more there are."""
         found: dict[Secret, list[Hit]] = {}
         for hit in hits:
             found.setdefault(hit.secret, []).append(hit)
-        lines = [_line(each, code_of(key, each[0].secret)) for each in found.values()]
+        lines = [_line(each, codes[secret]) for secret, each in found.items()]
         if len(lines) > LISTED_MAX:
             lines[LISTED_MAX:] = [f"and {len(lines) - LISTED_MAX} more"]
         super().__init__(
@@ -133,12 +136,13 @@ def _line(hits: Sequence[Hit], code: str) -> str:
     return f"{code}  {secret.what.value} {text!r} ({secret.where}) in {places}{near}"
 
 
-def code_of(key: bytes, secret: Secret) -> str:
-    """Give the eight signs by which a user names a private thing, wherever it was found.
+def code_of(key: bytes, secret: Secret, within: Iterable[str] = ()) -> str:
+    """Give the eight signs by which a user names a private thing where it was found.
 
-    ``key`` is a secret of the book: the code tells nobody else what it stands for.
+    ``within`` are the public texts that hold it: in another text it is another hit. ``key`` is a
+    secret of the book: the code tells nobody else what it stands for.
     """
-    told = f"{secret.what.value}\n{secret.text}".encode()
+    told = "\n".join([secret.what.value, secret.text, *sorted(set(within))]).encode()
     code = base64.b32encode(hmac.digest(key, told, hashlib.sha256))[:8].decode().lower()
     return code.translate(str.maketrans("il", "89"))
 
@@ -200,7 +204,22 @@ def _made(place: Place, value: Money | str, known: _Known) -> Iterator[Secret]:
         for money in moneys:
             yield from _amount(money, str(place))
     else:
+        if place.path[-1] == "private_note":
+            yield from _figures(value, place)
+        if place.path[-1] == "given_by":
+            for found in _CALLED.finditer(plain(value)):
+                yield from _names(found[0], place, known)
         yield from _notes(value, place, known)
+
+
+def _figures(text: str, place: Place) -> Iterator[Secret]:
+    """Make the amounts that stand in a private note; a bare four-figure number may be a year."""
+    whole = plain(text)
+    for key, start, end in numbers_in(whole):
+        written, figures = whole[start:end], len(key.replace(".", ""))
+        year = figures == SIGNIFICANT_MIN and written.isdigit()
+        if figures >= SIGNIFICANT_MIN and not year and key[0] != "=":
+            yield Secret(Sort.AMOUNT, written, str(place), (key,))
 
 
 def _amount(money: Money, where: str) -> Iterator[Secret]:
@@ -221,12 +240,11 @@ def _names(text: str, place: Place, known: _Known) -> Iterator[Secret]:
     if place.kind == "product":
         return
     for piece in map(plain, _CONTACTS.split(text)):
-        if _folded(piece) in known.texts:
-            continue
         if len(piece) >= _WORD_MIN and piece != whole:
             yield Secret(Sort.NAME, piece, where, (piece,), part_of=whole)
         for word in (word for word, _, _ in words_in(piece) if word != piece):
-            telling = len(word) >= _WORD_MIN and word.isalpha() and word[0].isupper()
+            named = place.path[-1] == "name" or word[0].isupper()
+            telling = len(word) >= _WORD_MIN and word.isalpha() and named
             if telling and word.casefold() not in known.words:
                 yield Secret(Sort.NAME, word, where, (word,), exact=True, part_of=piece)
 
@@ -328,8 +346,15 @@ def _names_in(text: str, index: _Index) -> _Found:
     for at, (word, start, _) in enumerate(words):
         for name, secret in index.names.get(word.casefold(), ()):
             there = [each[0] for each in words[at : at + len(name)]]
-            if there == name or (not secret.exact and _same(there, name)):
+            if there in _written(name) or (not secret.exact and _same(there, name)):
                 yield secret, start, words[at + len(name) - 1][2]
+
+
+def _written(name: list[str]) -> tuple[list[str], ...]:
+    """Give a name as it is written: as it stands, with capitals, all in capitals."""
+    if sum(map(len, name)) <= _SHORT_NAME:
+        return (name,)
+    return name, [word.capitalize() for word in name], [word.upper() for word in name]
 
 
 def _same(one: Sequence[str], other: Sequence[str]) -> bool:

@@ -57,8 +57,8 @@ _WORD = re.compile(r"[^\W_]+")
 
 _DECIMAL_DEGREES = re.compile(r"(?<![0-9.,])([0-9]{1,3})[.,]([0-9]{3,20})(?![0-9])")
 _MINUTES = re.compile(
-    r"([0-9]{1,3}) ?(?:\u00b0|deg) ?([0-9]{1,2}(?:[.,][0-9]{1,12})?) ?'(?!')"
-    r"(?: ?([0-9]{1,2}(?:[.,][0-9]{1,12})?) ?(?:\"|''))?"
+    r"(?<![0-9.,])([0-9]{1,3})(?: ?(?:\u00b0|deg|d|:) ?| )([0-9]{1,2}(?:[.,][0-9]{1,12})?)"
+    r"(?:(?: ?(?:'|min|m|:) ?| )([0-9]{1,2}(?:[.,][0-9]{1,12})?))?(?![0-9])"
 )
 
 
@@ -119,10 +119,12 @@ def numbers_in(text: str) -> Iterator[tuple[str, int, int]]:
 def in_money_form(text: str, key: str, start: int, end: int) -> bool:
     """Tell whether a number found may be the amount of this key, as it stands in its text.
 
-    A round amount (1,500.00 has two figures that count) needs groups, decimals or a currency
-    beside it: bare, it is a year, a size or the name of a model.
+    A round amount of four figures (1,500.00) needs groups, decimals or a currency beside it:
+    bare, it is a year, a size or the name of a model.
     """
-    if not text[start:end].isdigit() or len(key.rstrip("0")) >= SIGNIFICANT_MIN:
+    written = text[start:end]
+    round_one = len(key.rstrip("0")) < SIGNIFICANT_MIN and len(written) == SIGNIFICANT_MIN
+    if not written.isdigit() or not round_one:
         return True
     before, after = text[max(0, start - 5) : start], text[end : end + 5]
     beside = (_CURRENCY_BEFORE.search(before), _CURRENCY_AFTER.match(after))

@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from typing import TYPE_CHECKING
 
 from recondition.condition.findings import SEVERITY_WORDS, Ended
+from recondition.condition.vehicle import TrueDistance
 from recondition.history import phrases as ph
 from recondition.history import wording as w
 from recondition.history import wording_proof as wp
@@ -112,6 +113,7 @@ def _summary(sheet: Sheet) -> tuple[Fact, ...]:
         Fact(w.SUMMARY["partly"], count(ended(Ended.PARTLY_RESOLVED))),
         Fact(w.SUMMARY["left"], count(lambda row: row.left_alone)),
         Fact(w.SUMMARY["unseen"], count(lambda row: row.not_inspected)),
+        Fact(w.SUMMARY["open"], count(lambda row: row.last is None and not row.not_inspected)),
         Fact(w.SUMMARY["remain"], count(lambda row: row.remains)),
     )
 
@@ -167,7 +169,9 @@ def _chassis(car: Identity) -> tuple[Fact, ...]:
 
 def _odometer(car: Identity) -> Fact:
     """Give the digits shown, and beside them what is known about the distance."""
-    known = (w.DISTANCE_WORDS[car.true_distance], *filter(None, (car.odometer_words,)))
+    claimed = car.true_distance is not TrueDistance.NOT_KNOWN
+    basis = car.odometer_words or (w.NOT_BASED if claimed else None)
+    known = (w.DISTANCE_WORDS[car.true_distance], *filter(None, (basis,)))
     if not car.odometer_shown:
         return Fact(w.NAMES["odometer"], (w.NOT_RECORDED,), known)
     turns = (ph.wheels(car.odometer_wheels),) if car.odometer_wheels else ()

@@ -63,7 +63,8 @@ def alt_of(row: EvidenceRow, say: Saying) -> str:
     """Say in words what a file shows, of which panel, and when it was taken."""
     panel = row.panel if row.panel and row.panel.casefold() not in row.title.casefold() else None
     taken = say.day(row.taken_on) if row.taken_on else ph.DAY_NOT_KNOWN
-    return ", ".join(text for text in (row.title, panel, taken) if text)
+    hidden = ph.painted_over(row.hidden) if row.hidden else None
+    return ", ".join(text for text in (row.title, panel, taken, hidden) if text)
 
 
 def evidence(sheet: Sheet, say: Saying) -> tuple[Block, ...]:
@@ -115,7 +116,7 @@ def _corrected(row: CorrectionRow, say: Saying) -> list[tuple[Cell, ...]]:
         place = f", {row.panel}" if row.panel else ""
         work = Cell((ph.work_of(say.day(row.work_date)) + place,))
         after = w.ENTERED_ANEW if row.replaced else w.TAKEN_BACK
-        reason = (row.reason,) if row.reason else (w.NO_REASON,)
+        reason = (row.reason,) if row.reason else (w.NO_REASON_GIVEN,)
         return [(day, work, Cell((row.words or w.NOTHING_SAID,)), Cell((after,), reason))]
     number = f" {row.finding}" if row.finding else ""
     what = f"{w.RECORD_WORDS.get(row.kind, row.kind)}{number}"

@@ -8,6 +8,7 @@ from recondition.condition.findings import Stage
 from recondition.history import phrases as ph
 from recondition.history import wording as w
 from recondition.history.layout import Block, Cell, Scale, Table, Text
+from recondition.history.remarks import says_original
 from recondition.history.saying import Saying
 
 if TYPE_CHECKING:
@@ -54,7 +55,8 @@ def place(row: FindingRow) -> Cell:
 def _defect(row: FindingRow) -> Cell:
     """Name what is wrong, on what, in the words of who saw it."""
     material = ph.on_material(row.material) if row.material else ""
-    return Cell((row.defect,), tuple(text for text in (row.words, material) if text))
+    belief = w.ORIGINAL_BELIEVED if says_original(row.defect, row.words) else None
+    return Cell((row.defect,), tuple(text for text in (row.words, material, belief) if text))
 
 
 def _found(row: FindingRow, say: Saying) -> Cell:
@@ -99,7 +101,8 @@ def _end(row: FindingRow, say: Saying) -> Cell:
         return Cell((_open(row),))
     earlier = (ph.earlier_outcome(_one_line(ending, say)) for ending in reversed(row.endings[:-1]))
     head = f"{ph.term(row.last.ended)}, {say.day(row.last.ended_on)}"
-    said = (text for text in (row.last.words, row.last.reason) if text)
+    belief = w.ORIGINAL_BELIEVED if says_original(row.last.words, row.last.reason) else None
+    said = (text for text in (row.last.words, row.last.reason, belief) if text)
     return Cell((head,), (*said, *say.late(row.last.recorded_on), *earlier))
 
 

@@ -32,7 +32,8 @@ def measured(sheet: Sheet, say: Saying) -> tuple[Block, ...]:
     for kind, heads, shown in ways:
         rows = [row for row in sheet.measures if isinstance(row.first, kind)]
         if rows:
-            tables.append(Table(*heads, _WIDTHS, tuple(_row(row, shown, say) for row in rows)))
+            made = tuple(_row(row, shown, sheet, say) for row in rows)
+            tables.append(Table(*heads, _WIDTHS, made))
     checked = tuple(
         (Cell((name,)), Cell((kind,)), Cell((off,)), Cell((check,)))
         for (kind, off, check), name in gauges.items()
@@ -68,9 +69,14 @@ def _checks(taken: FilmSet, say: Saying) -> str:
     return "; ".join(said) or w.GAUGE_UNCHECKED
 
 
-def _row(row: MeasureRow, shown: Callable[..., Cell], say: Saying) -> tuple[Cell, ...]:
+def _row(
+    row: MeasureRow, shown: Callable[..., Cell], sheet: Sheet, say: Saying
+) -> tuple[Cell, ...]:
     """Set first and last readings of one place side by side."""
     last = shown(row.last) if row.last else Cell((w.NO_READ_AGAIN,))
+    worked = max((each.work_date for each in sheet.work if row.panel in each.panels), default=None)
+    if worked is not None and worked > (row.last or row.first).read_on:
+        last = Cell(last.lines, (*last.notes, ph.read_before_work(say.day(worked))))
     place = Cell((row.panel,), (row.place,) if row.place else ())
     return (place, shown(row.first), last, _change(row, say))
 
@@ -83,7 +89,9 @@ def _change(row: MeasureRow, say: Saying) -> Cell:
     if row.place is not None:
         match first, last:
             case FilmSet(), FilmSet():
-                return _signed(last.mean_um - first.mean_um, say.film)
+                change = last.mean_um - first.mean_um
+                off = max(first.uncertainty_um or 0, last.uncertainty_um or 0)
+                return _signed(change, say.film, within=abs(change) <= off)
             case GlossSet(), GlossSet():
                 return _signed(last.mean_gu - first.mean_gu, lambda gu: f"{say.number(gu, 1)} GU")
             case DropSet(), DropSet():
@@ -91,11 +99,12 @@ def _change(row: MeasureRow, say: Saying) -> Cell:
     return Cell((w.NOT_THE_SAME_PLACE,))
 
 
-def _signed(change: Decimal, shown: Callable[[Decimal], str]) -> Cell:
+def _signed(change: Decimal, shown: Callable[[Decimal], str], *, within: bool = False) -> Cell:
     """Say by how much it is more or less, in words rather than by a sign."""
     if not change:
         return Cell((w.NO_CHANGE,))
-    return Cell((f"{shown(abs(change))} {w.MORE if change > 0 else w.LESS}",))
+    told = f"{shown(abs(change))} {w.MORE if change > 0 else w.LESS}"
+    return Cell((told,), (w.WITHIN,) if within else ())
 
 
 def _when(taken: FilmSet | GlossSet | DropSet, say: Saying) -> tuple[str, ...]:

@@ -75,8 +75,8 @@ def gauge_name(number: int) -> str:
 
 
 def read_with(gauge: str) -> str:
-    """Say with what something was read."""
-    return f"gauge {gauge}"
+    """Say with what something was read, and how that was checked."""
+    return f"gauge and check {gauge}"
 
 
 def on_bare_metal(shown: str, when: str) -> str:
@@ -110,7 +110,7 @@ def drops(count: int) -> str:
 
 
 YES, NO = "yes", "no"
-RECORDS, LAST_HASH = "Records", "Hash of the last one"
+RECORDS, LAST_HASH = "Records kept of the vehicle", "Hash of the last one"
 SEVERITY = "severity"
 DAY_NOT_KNOWN = "day not known"
 LAST_EDITION, SUPERSEDED = "the last edition", "superseded"
@@ -145,6 +145,26 @@ def finding(number: int) -> str:
 def finding_named(number: int, defect: str) -> str:
     """Name a finding of this sheet at the beginning of a sentence."""
     return f"Finding {number}, {defect}"
+
+
+def finding_in(number: int, defect: str) -> str:
+    """Name a finding within a sentence."""
+    return f"finding {number}, {defect}"
+
+
+def outside(firm: str) -> str:
+    """Name another shop that did the work."""
+    return f"{firm} (another shop)"
+
+
+def painted_over(count: int) -> str:
+    """Say that places of a picture were painted over."""
+    return "1 place painted over" if count == 1 else f"{count} places painted over"
+
+
+def read_before_work(day: str) -> str:
+    """Say that a panel was worked on after it was read last."""
+    return f"not read after the work of {day}"
 
 
 def on_material(material: str) -> str:

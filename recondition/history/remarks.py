@@ -12,16 +12,25 @@ from collections.abc import Iterator
 from typing import Any
 
 PRAISE = (
-    "amazing", "as new", "beautiful", "best", "concours", "excellent", "exceptional", "fantastic",
-    "flawless", "gorgeous", "immaculate", "like new", "magnificent", "mint", "perfect", "pristine",
-    "showroom", "spotless", "stunning", "superb", "unbelievable", "unmarked",
+    "amazing", "as new", "beautiful", "best", "concours", "excellent", "exceptional",
+    "factory fresh", "factory-fresh", "fantastic", "flawless", "genuine", "gorgeous", "immaculate",
+    "like new", "magnificent", "matching numbers", "mint", "numbers matching", "perfect",
+    "pristine", "showroom", "spotless", "stunning", "superb", "unbelievable", "unmarked",
 )  # fmt: skip
 _PRAISE = re.compile(rf"\b({'|'.join(PRAISE)})\b", re.IGNORECASE)
 _ORIGINAL = re.compile(
     r"(?<!believed )(?<!not )(?<!consistent with the )\boriginal(?:ly|ity)?\b(?! retained)",
     re.IGNORECASE,
 )
-_FREE = ("words", "evidence", "reason", "steps", "spot", "title", "odometer_words")
+_FREE = (
+    "words", "evidence", "reason", "steps", "spot", "title", "odometer_words", "defect",
+    "part_name", "operations", "panel", "place", "step",
+)  # fmt: skip
+
+
+def says_original(*texts: str | None) -> bool:
+    """Tell whether somebody wrote "original" without "believed" or the like."""
+    return any(text and _ORIGINAL.search(text) for text in texts)
 
 
 def remarks_on(records: list[dict[str, Any]]) -> list[str]:
@@ -53,3 +62,26 @@ def _typed(value: Any, *, free: bool = False) -> Iterator[str]:  # noqa: ANN401 
 def _evidence(data: dict[str, Any]) -> bool:
     """Tell whether something stands beside a record that shows it."""
     return bool(data.get("evidence"))
+
+
+_DAYS = ("work_date", "found_on", "ended_on", "read_on", "tested_on", "taken_on", "arrived_on")
+
+
+def ahead(records: list[dict[str, Any]], made_on: str) -> list[str]:
+    """Say that records bear days after that of the sheet (ISO 8601), where some do."""
+    days = [day for each in records for day in _days(each["data"]) if day > made_on]
+    if not days:
+        return []
+    return [f"{len(days)} entries bear days after that of the sheet, the last {max(days)}"]
+
+
+def _days(value: Any, field: str = "") -> Iterator[str]:  # noqa: ANN401 - as above
+    """Give the days in a record."""
+    if isinstance(value, dict):
+        for name, inner in value.items():
+            yield from _days(inner, name)
+    elif isinstance(value, list):
+        for inner in value:
+            yield from _days(inner, field)
+    elif field in _DAYS and isinstance(value, str):
+        yield value

@@ -228,7 +228,7 @@ def build(source: Source, issue: Issue, issued: Mapping[str, Issued] | None = No
     """
     allowed = Allowed(source)
     lines = standing_work(source.lines)
-    ordered = _in_reading_order(source.findings)
+    ordered = _in_reading_order(source)
     numbers = {stored.id: number for number, stored in enumerate(ordered, start=1)}
     worked_on = {link.finding for line in lines for link in line.entry.links}
     endings = _endings(source.outcomes)
@@ -265,13 +265,16 @@ def _edition(source: Source, each: Stored[Edition]) -> EditionRow:
     return EditionRow(**project("edition", each.entry), **said)
 
 
-def _in_reading_order(findings: Sequence[Stored[Finding]]) -> list[Stored[Finding]]:
-    """Order findings by stage, then from the outside in, then as they were written down."""
+def _in_reading_order(source: Source) -> list[Stored[Finding]]:
+    """Order findings by stage, then from the outside in, then as they were first written down."""
     stages, areas = list(Stage), list(Area)
-    return sorted(
-        findings,
-        key=lambda f: (stages.index(f.entry.stage), areas.index(f.entry.area), f.sequence),
-    )
+
+    def place(found: Stored[Finding]) -> tuple[int, int, int]:
+        first = source.versions.get(found.id, (found,))[0]
+        entry = found.entry
+        return stages.index(entry.stage), areas.index(entry.area), first.sequence
+
+    return sorted(source.findings, key=place)
 
 
 def _finding(

@@ -101,8 +101,17 @@ def same_code(typed: str, code: str) -> bool:
 
 def is_fingerprint(typed: str) -> bool:
     """Tell whether a text can be a whole fingerprint."""
+    return _holds_bytes(typed, FINGERPRINT_BYTES)
+
+
+def is_code(typed: str) -> bool:
+    """Tell whether a text can be a whole short code."""
+    return _holds_bytes(typed, CODE_BYTES)
+
+
+def _holds_bytes(typed: str, count: int) -> bool:
     bare = _bare(typed)
-    return len(bare) * 5 == FINGERPRINT_BYTES * 8 and all(sign in _SIGNS for sign in bare)
+    return len(bare) * 5 == count * 8 and all(sign in _SIGNS for sign in bare)
 
 
 def _bare(text: str) -> str:

@@ -21,13 +21,14 @@ class Issued:
     """A file as it is handed out: its kind, size and hash (SHA-256 in hex).
 
     ``picture_sha256`` is that of the smaller copy which stands in the page; None where the file
-    is no picture.
+    is no picture. ``hidden`` counts the places that were painted over.
     """
 
     media_type: str
     sha256: str
     size_bytes: int
     picture_sha256: str | None = None
+    hidden: int = 0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

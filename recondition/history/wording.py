@@ -57,7 +57,8 @@ REMAINING_INTRO = (
     "purpose among them. A fault that nobody has looked for is not on this list."
 )
 NOT_INSPECTED_INTRO = (
-    "Nobody has looked at these, or could. That is different from having looked and found no fault."
+    "Nobody has looked at these, or nobody could. That is not the same as having looked and found "
+    "no fault."
 )
 
 NO_PANELS = "No panel's surface has been recorded."
@@ -141,7 +142,8 @@ SUMMARY = {
     "partly": "partly resolved",
     "left": "left alone on purpose",
     "unseen": "not inspected",
-    "remain": "known to remain",
+    "open": "without an outcome",
+    "remain": "of all these known to remain",
 }
 WORK_FACTS = {
     "method": "Method",
@@ -150,8 +152,10 @@ WORK_FACTS = {
     "material": "Material",
     "part": "Part",
     "spoiled": "Spoiled",
+    "serves": "For",
     "result": "Result",
     "evidence": "Shown in",
+    "note": "Note",
 }
 HANDS_ON = "h hands-on"
 
@@ -181,14 +185,17 @@ FILM_TABLE = ("Total film", ("Place", "First", "Last", "Change of the mean"))
 GLOSS_TABLE = ("Gloss", ("Place", "First", "Last", "Change of the mean"))
 DROPS_TABLE = ("Angle of water drops", ("Place", "First", "Last", "Change of the mean"))
 TESTS_TABLE = ("Tests of the surface", ("Place", "Test", "Answer", "Tested"))
-GAUGES_TABLE = ("Gauges", ("Gauge", "How it works", "One reading", "Checked around the readings"))
+GAUGES_TABLE = (
+    "Gauges and their checks",
+    ("Mark", "How it works", "One reading", "Checked around the readings"),
+)
 BEFORE, AFTER = "before", "after"
 GAUGE_UNCHECKED = "not checked around the readings"
 NOT_THE_SAME_PLACE = "not compared: no one place was named"
 NO_CHANGE, MORE, LESS = "no change", "more", "less"
 NO_UNCERTAINTY = "uncertainty not recorded"
 EVIDENCE_TABLE = ("Files handed out with this sheet", ("No.", "What it shows", "File", "Hashes"))
-CORRECTIONS_TABLE = ("Corrections", ("Corrected", "What", "Before", "Now"))
+CORRECTIONS_TABLE = ("Corrections", ("Corrected", "What", "Was", "Corrected to"))
 EDITIONS_TABLE = ("Earlier editions", ("Edition", "Made", "Short code", "Standing"))
 FIELDS = {
     "words": "words",
@@ -212,6 +219,10 @@ RECORD_WORDS = {
     "surface test": "surface test",
 }
 TAKEN_BACK = "taken back"
+NO_REASON_GIVEN = "no reason given here"
+NOT_BASED = "What that rests on is not recorded."
+ORIGINAL_BELIEVED = "'Original' is a belief here: no evidence for it stands beside it."
+WITHIN = "within the uncertainty of one reading"
 ENTERED_ANEW = "taken back and entered anew in other words"
 NOTHING_SAID = "nothing"
 NO_READ_AGAIN = "not read again"
@@ -223,8 +234,8 @@ MEASURED_INTRO = (
 )
 NO_MEASURED = "Nothing has been recorded as measured."
 PICTURES_INTRO = (
-    "Each pair shows the same place before and after. The pictures are copies without the "
-    "camera's data; a place that is painted over was painted over by the maker of this sheet."
+    "Each pair shows one place before and after, as its maker says. The pictures are copies "
+    "without the camera's data; where a place was painted over, the picture's words say so."
 )
 NO_PICTURES = "No pair of pictures from the same place is handed out with this sheet."
 PAIRS = "Before and after"
@@ -242,7 +253,7 @@ CORRECTIONS_INTRO = (
     "What was recorded and is no longer said, where that was put right more than seven days "
     "later or after an edition of this sheet had gone out."
 )
-NO_CORRECTIONS = "No correction of that kind has been made."
+NO_CORRECTIONS = "No correction has been made late or after an edition had gone out."
 FIRST_EDITION = "This is the first edition of this sheet."
 TRIAL_COPY = "trial copy, no edition: the maker's records do not know of it"
 ORIGINAL_HASH, COPY_HASH = "sealed original", "copy"

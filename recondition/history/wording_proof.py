@@ -51,7 +51,8 @@ CHECK_WORDS = {
         "has the fingerprint of the key."
     ),
     "limit_words": (
-        "Words and pictures were compared, not how they are drawn: what is large, small or hidden."
+        "Words and pictures were compared, not the markup around them: what is large, small, "
+        "hidden, drawn beside words or told to screen readers."
     ),
     "limit_files": "Evidence files beside this page were not looked at.",
     "limit_signer": (
@@ -111,11 +112,29 @@ PROVEN = "Proven: unchanged since it was signed with the key that you named:"
 CONSISTENT = "Consistent, signer unknown. Unchanged since somebody signed it:"
 NOT_PROVEN = (
     "Not proven: that the vehicle is as described, or is the one in front of you; who held the "
-    "gauge or the camera; that the dates are true. Those are the word of whoever signed."
+    "gauge or the camera; that the dates are true (those are the word of whoever signed); nor that "
+    "it was not withdrawn, or another edition made, since."
 )
 NOT_TO_BE_TRUSTED = (
     "Take none of it as signed. Ask whoever gave it to you for the files as they were released."
 )
+
+
+THE_KEY, THE_CODE = "the key", "the short code"
+MAILED = (
+    "only its line ends or a byte order mark were changed, as some mail programs do; ask for the "
+    "zip, which they leave alone"
+)
+
+
+def no_history(name: str) -> str:
+    """Say that something is no work history, or no longer one."""
+    return f"{name} is no work history made here, or was altered beyond reading:"
+
+
+def another(name: str) -> str:
+    """Say that something is whole, and not what the reader expected."""
+    return f"{name} is unchanged, but it is not what you named:"
 
 
 def changed(name: str) -> str:

@@ -6,10 +6,11 @@ refused before it is read.
 
 from __future__ import annotations
 
+import stat
 import struct
 import zipfile
 import zlib
-from pathlib import Path
+from pathlib import Path, PurePosixPath
 from typing import Any
 
 from recondition.errors import Refused
@@ -24,12 +25,15 @@ from recondition.history.folder import (
     check_one,
 )
 from recondition.history.proof import single
-from recondition.history.signing import is_fingerprint
+from recondition.history.signing import is_code, is_fingerprint
 from recondition.history.verifying import Found, check_html, check_json, proof_in
 from recondition.reports.cells import REPLACEMENT
 
 FILE_MAX_BYTES = 500_000_000
+TEXT_MAX_BYTES = 100_000_000
+TEXTS = (".html", ".json")
 FILES_MAX = 5_000
+LITTER = frozenset({".DS_Store", "Thumbs.db", "desktop.ini"})
 BESIDE_SHOWN = 8
 FAULTS_SHOWN = 50
 NAMES_SHOWN = 12
@@ -68,6 +72,19 @@ class NotAFingerprint(Refused):
         )
 
 
+class NotACode(Refused):
+    """A short code that is none, or not the whole of one."""
+
+    exit_status = 2
+
+    def __init__(self, typed: str) -> None:
+        """Show it."""
+        super().__init__(
+            f"{typed!r} is no short code of a sheet",
+            todo="Give all 16 signs of it, as in XXXX-XXXX-XXXX-XXXX.",
+        )
+
+
 class NoSuchRecord(Refused):
     """A record that a work history does not hold."""
 
@@ -83,12 +100,14 @@ class NoSuchRecord(Refused):
 
 
 def checked(path: Path, *, fingerprint: str = "", code: str = "") -> Verdict:
-    """Check what lies at a path. Raises NothingToCheck, NotAFingerprint."""
+    """Check what lies at a path. Raises NothingToCheck, NotAFingerprint, NotACode."""
     if fingerprint and not is_fingerprint(fingerprint):
         raise NotAFingerprint(fingerprint)
+    if code and not is_code(code):
+        raise NotACode(code)
     if path.is_dir():
         verdict = check_folder(_folder(path))
-    elif path.suffix.casefold() == ".zip":
+    elif path.suffix.casefold() == ".zip" or (path.is_file() and zipfile.is_zipfile(path)):
         verdict = check_folder(_unzipped(path))
     else:
         verdict = check_one(path.name, _one(path))
@@ -98,21 +117,27 @@ def checked(path: Path, *, fingerprint: str = "", code: str = "") -> Verdict:
 
 def _folder(path: Path) -> dict[str, bytes]:
     """Read every file of a folder, by its path within it."""
-    files = sorted(each for each in path.rglob("*") if each.is_file())
+    files = sorted(each for each in path.rglob("*") if each.is_file() and each.name not in LITTER)
     if not files:
         raise NothingToCheck(path, "the folder is empty")
-    if len(files) > FILES_MAX:
-        raise NothingToCheck(path, f"the folder holds {len(files)} files")
+    whole = sum(each.stat().st_size for each in files)
+    if len(files) > FILES_MAX or whole > FILE_MAX_BYTES:
+        why = f"the folder holds {len(files):,} files with {whole:,} bytes, more than any sheet"
+        raise NothingToCheck(path, why)
     return {each.relative_to(path).as_posix(): _read(each) for each in files}
 
 
 def _read(path: Path) -> bytes:
     """Read one file of a size that a work history has."""
     try:
-        size = path.stat().st_size
-        if size > FILE_MAX_BYTES:
-            raise NothingToCheck(path, f"it has {size:,} bytes")
-        content = path.read_bytes()
+        found = path.stat()
+        if not stat.S_ISREG(found.st_mode):
+            raise NothingToCheck(path, "it is no ordinary file")
+        most = TEXT_MAX_BYTES if path.suffix in (".html", ".json") else FILE_MAX_BYTES
+        if found.st_size > most:
+            raise NothingToCheck(path, f"it has {found.st_size:,} bytes, more than any sheet")
+        with path.open("rb") as stream:
+            content = stream.read(most)
     except OSError as error:
         raise NothingToCheck(path, error.strerror or "it cannot be read") from error
     return content
@@ -130,11 +155,12 @@ def _unzipped(path: Path) -> dict[str, bytes]:
     """Read the members of a zip, no more than a work history has."""
     try:
         with zipfile.ZipFile(path) as archive:
-            members = [member for member in archive.infolist() if not member.is_dir()]
+            members = [each for each in archive.infolist() if not _litter(each)]
             why = _too_much(members)
             files = {} if why else {member.filename: archive.read(member) for member in members}
     except (OSError, *_NO_ZIP) as error:
-        raise NothingToCheck(path, f"it is no whole zip ({error})") from error
+        why = "it is no whole zip, or one with a password"
+        raise NothingToCheck(path, why) from error
     if why:
         raise NothingToCheck(path, why)
     return _without_folder(files)
@@ -152,8 +178,25 @@ def _too_much(members: list[zipfile.ZipInfo]) -> str:
     """Say why a zip is not read; empty where it is."""
     if len(members) > FILES_MAX or sum(each.file_size for each in members) > FILE_MAX_BYTES:
         return "it unpacks to more than a work history"
-    twice = len({each.filename for each in members}) != len(members)
+    if any(each.file_size > TEXT_MAX_BYTES for each in members if each.filename[-5:] in TEXTS):
+        return "it unpacks to more than a work history"
+    names = [each.filename for each in members]
+    if any(PurePosixPath(name).as_posix() != name or not _plain(name) for name in names):
+        return "it holds a file whose name leads elsewhere when it is unpacked"
+    twice = len({name.casefold() for name in names}) != len(names)
     return "it holds a file twice" if twice else ""
+
+
+def _litter(member: zipfile.ZipInfo) -> bool:
+    """Tell whether a member is a folder, or what a system leaves behind by itself."""
+    path = PurePosixPath(member.filename)
+    return member.is_dir() or path.name in LITTER or path.parts[:1] == ("__MACOSX",)
+
+
+def _plain(name: str) -> bool:
+    """Tell whether a name stays below the folder it is unpacked into, on any system."""
+    parts = PurePosixPath(name).parts
+    return ".." not in parts and not name.startswith("/") and not set(name) & set(":\\")
 
 
 def said(path: Path, verdict: Verdict) -> list[str]:
@@ -173,12 +216,11 @@ def _harmless(line: str) -> str:
 def _said(path: Path, verdict: Verdict) -> list[str]:
     lines = []
     if verdict.faults:
-        lines.append(wp.changed(path.name))
+        lines.append(_headline(path, verdict))
         lines += [f"  {fault.where}: {fault.what}" for fault in verdict.faults[:FAULTS_SHOWN]]
         if len(verdict.faults) > FAULTS_SHOWN:
             lines.append(f"  and {len(verdict.faults) - FAULTS_SHOWN} more")
-        lines.append(wp.NOT_TO_BE_TRUSTED)
-        return lines
+        return [*lines, wp.NOT_TO_BE_TRUSTED]
     lines += _about(verdict)
     if verdict.withdrawn:
         lines.append(verdict.withdrawn)
@@ -191,6 +233,14 @@ def _said(path: Path, verdict: Verdict) -> list[str]:
         more = f" and {len(verdict.beside) - len(shown)} more" if shown != verdict.beside else ""
         lines.append(wp.not_covered(", ".join(shown) + more))
     return [*lines, wp.NOT_PROVEN]
+
+
+def _headline(path: Path, verdict: Verdict) -> str:
+    """Say at once what is wrong: no work history, another than was named, or altered."""
+    if verdict.head is None:
+        return wp.no_history(path.name)
+    named = all(fault.where in (wp.THE_KEY, wp.THE_CODE) for fault in verdict.faults)
+    return wp.another(path.name) if named else wp.changed(path.name)
 
 
 def _about(verdict: Verdict) -> list[str]:

@@ -61,10 +61,16 @@ def write_release(made: Made, folder: Path, *, zipped: bool = False) -> list[Pat
 
 
 def refuse_taken(made: Made, folder: Path) -> None:
-    """Refuse a folder of another vehicle's work history, or with a folder in a file's place.
+    """Refuse a folder that cannot be written to, or that holds what must not be overwritten.
 
     Raises AnotherVehicle, FileNotWritten.
     """
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+        with tempfile.TemporaryDirectory(dir=folder, prefix=".writing-"):
+            pass
+    except OSError as error:
+        raise FileNotWritten(folder, error.strerror or str(error)) from error
     for name in (*(file.path for file in made.files), ZIP):
         if (folder / name).is_dir():
             raise FileNotWritten(folder / name, "a folder lies there")

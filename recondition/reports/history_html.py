@@ -17,7 +17,7 @@ from markupsafe import Markup
 
 from recondition.history.strictly import embedded
 from recondition.history.wording import LABELS
-from recondition.history.wording_proof import CHECK_WORDS
+from recondition.history.wording_proof import CHECK_WORDS, ON_PAPER
 from recondition.reports.html import environment
 from recondition.resources import resource
 
@@ -65,7 +65,7 @@ def to_html(page: Page, art: Mapping[str, Art], proven: Proven) -> str:
         .get_template("work-history.html.j2")
         .render(
             page=page,
-            labels=LABELS,
+            labels=LABELS | {"on_paper": ON_PAPER},
             art={name: each.address for name, each in art.items()},
             proven=proven,
             proof=_raw(embedded(proven.proof or {})),

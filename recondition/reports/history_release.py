@@ -10,24 +10,25 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from contextlib import suppress
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from decimal import Decimal
 from pathlib import Path
 
 from recondition.book import reading
 from recondition.book.context import NotThere
-from recondition.book.editions import post_edition
+from recondition.book.editions import editions_of, post_edition
 from recondition.book.engine import Book
 from recondition.book.keys import Ask, open_key, signer
 from recondition.book.public import Material, as_released, material_of
 from recondition.book.questions import vehicle_of
 from recondition.condition.vehicle import Vehicle
+from recondition.errors import Refused
 from recondition.fields import Id
 from recondition.history.allowed import Allowed
 from recondition.history.folder import HTML, JSON, MANIFEST, PDF, RELEASED, WITHDRAWN
 from recondition.history.layout import Page
-from recondition.history.net import Hit, LeakFound, Secret, Shown, code_of, search, secrets_of
+from recondition.history.net import Hit, LeakFound, Secret, Shown, Sort, code_of, search, secrets_of
 from recondition.history.page import lay_out
 from recondition.history.proof import (
     About,
@@ -43,8 +44,8 @@ from recondition.history.proof import (
     withdrawal_of,
 )
 from recondition.history.recorded import records_of
-from recondition.history.records import Edition
-from recondition.history.remarks import remarks_on
+from recondition.history.records import Edition, LetPass
+from recondition.history.remarks import ahead, remarks_on
 from recondition.history.saying import DEFAULT, Saying
 from recondition.history.sheet import Issue, Sheet, build
 from recondition.history.signing import Signer, fingerprint_of
@@ -59,6 +60,8 @@ from recondition.reports.public_files import Ready, made_ready
 from recondition.reports.reopened import places_in, reopened
 from recondition.reports.whole import write_bytes
 
+PRIVATE_KEY = "PRIVATE KEY-----"
+OTHER_KEY = "it is signed with another key than an edition before: tell those who know that one"
 Told = Callable[[str, int, int | None], None]
 
 
@@ -81,17 +84,26 @@ class Wanted:
 
 @dataclass(frozen=True, slots=True)
 class Made:
-    """A work history in all its forms, signed: the files, the head, and how it goes out."""
+    """A work history in all its forms, signed: the files, the head, and how it goes out.
+
+    ``passed`` are the hits that were let pass, each with its reason.
+    """
 
     files: tuple[File, ...]
     proof: PlainValue
     number: int | None
     fingerprint: str
+    passed: tuple[str, ...] = ()
 
     @property
     def remarks(self) -> list[str]:
-        """What to look at in the words that people typed."""
-        return remarks_on([each["record"] for each in self.proof["records"]])
+        """What to look at: words that people typed, days that lie ahead, another key."""
+        records = [each["record"] for each in self.proof["records"]]
+        earlier = {
+            each["data"]["fingerprint"] for each in records if each["name"].startswith("edition/")
+        }
+        another = [OTHER_KEY] if earlier - {self.fingerprint} else []
+        return [*another, *ahead(records, self.proof["head"]["made_on"]), *remarks_on(records)]
 
     @property
     def code(self) -> str:
@@ -107,10 +119,14 @@ def release(book: Book, wanted: Wanted, ask: Ask) -> Made:
     FileNotPublished, PictureNotPublished, KeyLocked and its like, EditionRaced, MovedOn,
     UnknownAuthor.
     """
+    if book.path and wanted.into and wanted.into.resolve() == book.path.parent.resolve():
+        raise BesideTheBook(wanted.into)
     with book.reading() as conn:
         vehicle = vehicle_of(conn, wanted.vehicle)
         author = wanted.author and reading.author_of(conn, wanted.author)
-        material = material_of(conn, vehicle, wanted.made_on)
+        days = [each.entry.made_on for each in editions_of(conn, vehicle.id)]
+        made_on = max([wanted.made_on, *days])
+        material = material_of(conn, vehicle, made_on)
         last = _last(material.source)
         before = as_released(conn, material.source, last) if last else None
     by = signer(open_key(book, ask))
@@ -120,10 +136,8 @@ def release(book: Book, wanted: Wanted, ask: Ask) -> Made:
         begun = maker.begin(before, Issue(last.entry.number, last.entry.made_on, locale))
         if head_hash(begun.proof["head"]).hex() == last.entry.head:
             again = maker.finish(begun)
-            maker.search(vehicle, again)
-            return again
+            return replace(again, passed=_told(maker.search(vehicle, again)))
     number = last.entry.number + 1 if last else 1
-    made_on = max(wanted.made_on, last.entry.made_on) if last else wanted.made_on
     issue = Issue(number if author else None, made_on, locale)
     made = maker.finish(maker.begin(material.source, issue))
     passed = maker.search(vehicle, made)
@@ -132,7 +146,12 @@ def release(book: Book, wanted: Wanted, ask: Ask) -> Made:
     if wanted.author:
         edition = _edition(vehicle, made, issue, last, passed)
         post_edition(book, wanted.author, edition, material.source.head)
-    return made
+    return replace(made, passed=_told(passed))
+
+
+def _told(passed: Sequence[Stored[LetPass]]) -> tuple[str, ...]:
+    """Say what was let pass, and why."""
+    return tuple(f"{note.entry.hit}: {note.entry.reason}" for note in passed)
 
 
 def _last(source: Source) -> Stored[Edition] | None:
@@ -145,7 +164,7 @@ def _edition(
     made: Made,
     issue: Issue,
     last: Stored[Edition] | None,
-    passed: Sequence[str],
+    passed: Sequence[Stored[LetPass]],
 ) -> Edition:
     """Make the record of an edition."""
     head = made.proof["head"]
@@ -159,8 +178,19 @@ def _edition(
         content=head["root"],
         locale=issue.locale,
         supersedes=Id(last.id) if last else None,
-        let_pass=tuple(Id(each) for each in passed),
+        let_pass=tuple(Id(each.id) for each in passed),
     )
+
+
+class BesideTheBook(Refused):
+    """A folder to hand out that holds the book itself, and its key."""
+
+    def __init__(self, folder: Path) -> None:
+        """Name the folder."""
+        super().__init__(
+            f"{folder} holds the book and its signing key",
+            todo="Give the work history a folder of its own; that one is handed out as a whole.",
+        )
 
 
 @dataclass(frozen=True, slots=True)
@@ -185,6 +215,7 @@ class _Maker:
             material.files, lambda done, of: wanted.told("pictures", done, of)
         )
         self._issued = {each.document: each.issued for each in self._ready}
+        self._seen: dict[str, str] = {}
 
     def begin(self, source: Source, issue: Issue) -> _Begun:
         """Make the sheet under an issue and prove it; its head tells one that went out."""
@@ -197,6 +228,7 @@ class _Maker:
         art |= {row.name: Art("image/jpeg", each.small) for row, each in files if each.small}
         page = lay_out(sheet, shots)
         evidence = tuple(File(row.path, each.content) for row, each in files)
+        self._seen = {row.path: each.seen for row, each in files if each.seen}
         shown = shown_by(to_html(page, art, Proven()))
         drawings = [(shot, art[name].sha256) for name, shot in shots.items()]
         records = records_of(sheet, drawings, shown)
@@ -233,15 +265,25 @@ class _Maker:
         number = begun.sheet.issue.number
         return Made((*files, released), proof, number, proven.fingerprint)
 
-    def search(self, vehicle: Stored[Vehicle], made: Made) -> list[str]:
-        """Open every output again and search it; give the ids of what was let pass.
+    def search(self, vehicle: Stored[Vehicle], made: Made) -> list[Stored[LetPass]]:
+        """Open every output again and search it; give the notes of what was let pass.
 
         Raises LeakFound.
         """
         self._wanted.told("searching what was made", 0, None)
         texts, hits = reopened({file.path: file.content for file in made.files})
-        hits = [*hits, *search(texts, _secrets(self._material, made.proof["records"]))]
-        return _stopped(vehicle.ref, self._material, hits)
+        for path, seen in self._seen.items():
+            texts[path].append(seen)
+        hits = [*hits, *_keys_in(texts)]
+        hits += search(texts, _secrets(self._material, made.proof["records"]))
+        said = {text for each in made.proof["records"] for text in _texts(each["record"]["data"])}
+        return _stopped(vehicle.ref, self._material, hits, said)
+
+
+def _keys_in(texts: Mapping[str, Iterable[str]]) -> list[Hit]:
+    """Find a private key that somebody listed as evidence."""
+    found = Secret(Sort.NOTE, PRIVATE_KEY, "a key, not a record")
+    return [Hit(name, found, "") for name, all_of in texts.items() if PRIVATE_KEY in str(all_of)]
 
 
 def _secrets(material: Material, records: Iterable[PlainValue]) -> tuple[Secret, ...]:
@@ -250,14 +292,23 @@ def _secrets(material: Material, records: Iterable[PlainValue]) -> tuple[Secret,
     return secrets_of(material.secrets, shown=shown, places=_places(material.originals))
 
 
-def _stopped(vehicle: str, material: Material, hits: Sequence[Hit]) -> list[str]:
-    """Stop at hits that nobody let pass; give the ids of what was let pass. Raises LeakFound."""
-    key, passed = material.book_key, material.passed
-    codes = [code_of(key, hit.secret) for hit in hits]
-    stopping = [hit for hit, each in zip(hits, codes, strict=True) if each not in passed]
+def _stopped(
+    vehicle: str, material: Material, hits: Sequence[Hit], said: Iterable[str]
+) -> list[Stored[LetPass]]:
+    """Stop at hits that nobody let pass; give the notes of what was let pass. Raises LeakFound.
+
+    A hit is let pass where it stands: in other public texts (of those ``said``) it is another.
+    """
+    secrets = list(dict.fromkeys(hit.secret for hit in hits))
+    within: dict[Secret, set[str]] = {secret: set() for secret in secrets}
+    numbered = dict(enumerate(sorted(set(said))))
+    for hit in search({str(at): [text] for at, text in numbered.items()}, secrets):
+        within[hit.secret].add(numbered[int(hit.output)])
+    codes = {each: code_of(material.book_key, each, within[each]) for each in secrets}
+    stopping = [hit for hit in hits if codes[hit.secret] not in material.passed]
     if stopping:
-        raise LeakFound(vehicle, key, stopping)
-    return [note.id for hit, note in passed.items() if hit in codes]
+        raise LeakFound(vehicle, stopping, codes)
+    return [note for code, note in material.passed.items() if code in codes.values()]
 
 
 def _places(originals: Iterable[str]) -> list[tuple[Decimal, Decimal]]:
@@ -303,7 +354,8 @@ def refuse_private(book: Book, vehicle_ref: str, what: str, words: str) -> None:
     with book.reading() as conn:
         vehicle = vehicle_of(conn, vehicle_ref)
         material = material_of(conn, vehicle, book.now().astimezone().date())
-    _stopped(vehicle.ref, material, search({what: [words]}, _secrets(material, ())))
+    hits = search({what: [words]}, _secrets(material, ()))
+    _stopped(vehicle.ref, material, hits, [words])
 
 
 def write_withdrawal(book: Book, vehicle_ref: str, number: int, folder: Path, ask: Ask) -> Path:

@@ -1,41 +1,42 @@
-"""Kept files made ready to be handed out: pictures anew, PDF without what does not show, text."""
+"""Kept files made ready to be handed out: pictures anew, a PDF as pictures of its pages, text."""
 
 from __future__ import annotations
 
 import hashlib
 import io
-import logging
+import time
 from collections.abc import Callable, Sequence
-from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import Any, cast
+
+from PIL import Image
 
 from recondition.book.public import Kept
 from recondition.errors import Refused
 from recondition.history.source import Issued
 from recondition.reports.public_pictures import Box, Item, publish_all
-from recondition.reports.reopened_pictures import BEHIND, NoPicture, blocks_in
+from recondition.reports.reopened_pdf import inside
 
-if TYPE_CHECKING:
-    from pypdf import PdfReader
-    from pypdf.generic import DictionaryObject
-
-PDF_PAGES_MAX = 500
-# What a page or a document carries besides what it shows.
-_UNSHOWN_OF_PAGE = ("/Annots", "/AA", "/Thumb", "/B", "/PresSteps", "/StructParents")
-_JPEG_FILTERS = ("/DCTDecode", "['/DCTDecode']")
-_UNSHOWN_ANYWHERE = ("/Metadata", "/PieceInfo", "/LastModified", "/AF", "/OPI", "/Alternates")
+PDF_PAGES_MAX = 60
+RESOLUTION_DPI = 150
+SIDE_MAX_PT = 3400  # A0 is 3370 high
+_PT_PER_INCH = 72
+_QUALITY = 78
 
 
 @dataclass(frozen=True, slots=True)
 class Ready:
-    """A file as it is handed out; ``small`` is the copy for the page, None for no picture."""
+    """A file as it is handed out; ``small`` is the copy for the page, None for no picture.
+
+    ``seen`` is the text of a PDF whose pages are handed out as pictures: it is searched too.
+    """
 
     document: str
     issued: Issued
     content: bytes
     small: bytes | None
+    seen: str = ""
 
 
 class FileNotPublished(Refused):
@@ -63,11 +64,17 @@ def made_ready(files: Sequence[Kept], told: Callable[[int, int], None]) -> list[
     ready = []
     for each in files:
         made = shown.get(each.document.id)
-        content = made.large if made else _other(each)
+        content, seen = (made.large, "") if made else _other(each)
         media = "image/jpeg" if made else each.media_type
         small = made.small if made else None
-        issued = Issued(media, _sha256(content), len(content), _sha256(small) if small else None)
-        ready.append(Ready(each.document.id, issued, content, small))
+        issued = Issued(
+            media,
+            _sha256(content),
+            len(content),
+            _sha256(small) if small else None,
+            len(each.hidden),
+        )
+        ready.append(Ready(each.document.id, issued, content, small, seen))
     return ready
 
 
@@ -80,85 +87,60 @@ def _boxes(each: Kept) -> list[Box]:
     return [Box(one.from_left, one.from_top, one.width, one.height) for one in each.hidden]
 
 
-def _other(each: Kept) -> bytes:
-    """Read a file that is no picture, without what it does not show."""
+def _other(each: Kept) -> tuple[bytes, str]:
+    """Read a file that is no picture, as it is handed out, and the text that is seen in it."""
     title = each.document.entry.title
     try:
         content = Path(each.path).read_bytes()
     except OSError as error:
         raise FileNotPublished(title, error.strerror or "it cannot be read") from error
-    return bare_pdf(content, title) if each.media_type == "application/pdf" else content
+    if each.media_type != "application/pdf":
+        return content, ""
+    return pictured_pdf(content, title), seen_text(content)
 
 
-def bare_pdf(content: bytes, title: str) -> bytes:
-    """Give the pages of a PDF alone: no properties, notes, attachments, actions or forms.
+def pictured_pdf(content: bytes, title: str) -> bytes:
+    """Give the pages of a PDF as pictures of what a reader sees, in a PDF of their own.
 
-    The same content gives the same bytes. Raises FileNotPublished.
+    Nothing else of it is handed out: no text under a black box, no layer that is off, no note,
+    attachment, property or part beyond the page's edge. The same content gives the same bytes.
+    Raises FileNotPublished.
     """
-    from pypdf import PdfReader  # noqa: PLC0415 - only where a PDF is handed out
-    from pypdf.errors import PyPdfError  # noqa: PLC0415 - as above
+    import pypdfium2  # noqa: PLC0415 - only where a PDF is handed out
 
-    logging.getLogger("pypdf").setLevel(logging.ERROR)  # what it passes over is no news
-    damaged = (PyPdfError, ValueError, LookupError, TypeError, AttributeError)
     try:
-        reader = PdfReader(io.BytesIO(content))
-        if reader.is_encrypted:
-            raise FileNotPublished(title, "the PDF is locked")
-        count = len(reader.pages)
-        if not count or count > PDF_PAGES_MAX:
-            why = f"the PDF has {count} pages; 1 to {PDF_PAGES_MAX} are handed out"
-            raise FileNotPublished(title, why)
-        return _pages_of(reader)
-    except (*damaged, RecursionError, OSError) as error:
-        raise FileNotPublished(title, "the PDF is damaged") from error
+        with pypdfium2.PdfDocument(content) as opened:
+            count = len(opened)
+            if not 0 < count <= PDF_PAGES_MAX:
+                why = f"the PDF has {count} pages; 1 to {PDF_PAGES_MAX} are handed out"
+                raise FileNotPublished(title, why)
+            if max(max(page.get_size()) for page in opened) > SIDE_MAX_PT:
+                why = "a page of the PDF is larger than any paper"
+                raise FileNotPublished(title, why)
+            first, *rest = [_picture(page) for page in opened]
+    except (pypdfium2.PdfiumError, ValueError, OSError) as error:
+        raise FileNotPublished(title, "the PDF is locked or damaged") from error
+    file = io.BytesIO()
+    undated = time.gmtime(0)
+    first.save(
+        file,
+        "PDF",
+        save_all=True,
+        append_images=rest,
+        resolution=RESOLUTION_DPI,
+        quality=_QUALITY,
+        creationDate=undated,
+        modDate=undated,
+    )
+    return file.getvalue()
 
 
-def _pages_of(reader: PdfReader) -> bytes:
-    """Write the pages anew; what nobody sees is taken off first, so that no copy of it stays."""
-    from pypdf import PdfWriter  # noqa: PLC0415 - as above
-
-    writer = PdfWriter()
-    for page in reader.pages:
-        for name in _UNSHOWN_OF_PAGE:
-            page.pop(name, None)
-        _take_off(page)
-        writer.add_page(page)
-    writer.metadata = None
-    first, whole = io.BytesIO(), io.BytesIO()
-    writer.write(first)
-    PdfWriter(clone_from=first).write(whole)  # numbered anew, without the gap of the properties
-    return whole.getvalue()
+def _picture(page: Any) -> Image.Image:  # noqa: ANN401 - the library has no types
+    """Draw one page with its notes, as it is printed."""
+    drawn = page.render(scale=RESOLUTION_DPI / _PT_PER_INCH, may_draw_forms=True).to_pil()
+    return cast("Image.Image", drawn).convert("RGB")
 
 
-def _take_off(page: DictionaryObject) -> None:
-    """Take off what pictures and forms of a page carry beside what they show."""
-    from pypdf.generic import StreamObject  # noqa: PLC0415 - as above
-
-    seen, left = set(), [page.get_object()]
-    while left:
-        thing = left.pop()
-        if thing is None or id(thing) in seen:
-            continue
-        seen.add(id(thing))
-        inner: list[Any] = []
-        if isinstance(thing, StreamObject) and str(thing.get("/Filter")) in _JPEG_FILTERS:
-            thing._data = bare_jpeg(thing._data)  # noqa: SLF001 - it offers no other way
-        if isinstance(thing, dict):
-            for name in _UNSHOWN_ANYWHERE:
-                thing.pop(name, None)
-            inner = [value for name, value in thing.items() if name != "/Parent"]
-        elif isinstance(thing, list):
-            inner = list(thing)
-        left += [value.get_object() for value in inner]
-
-
-def bare_jpeg(content: bytes) -> bytes:
-    """Give a JPEG without the blocks that do not draw it; anything else as it is."""
-    with suppress(NoPicture):
-        for block in blocks_in(content):
-            whole = (len(block.content) + 2).to_bytes(2, "big") + block.content
-            if block.name == BEHIND:
-                return content.removesuffix(block.content)
-            before, _, after = content.partition(whole)
-            content = before[:-2] + after
-    return content
+def seen_text(content: bytes) -> str:
+    """Give the text of a PDF whose pages are handed out as pictures, to be searched."""
+    return inside(content).texts[0]

@@ -13,6 +13,7 @@ from recondition.book.keys import no_passphrase
 from recondition.book.kinds import KINDS
 from recondition.book.public import source_of
 from recondition.book.questions import vehicle_of
+from recondition.cli.demo import HISTORY_ON
 from recondition.history.allowed import Allowed
 from recondition.history.folder import HTML, JSON, PDF
 from recondition.history.net_forms import without_data
@@ -41,7 +42,7 @@ def _private(book: Book, stock: str) -> dict[str, str]:
                     found[text] = f"{record.kind} {record.ref}, {field}"
             if record.priced is not None and abs(record.priced.cost.minor) >= LEAST_MINOR:
                 found[record.priced.cost.grouped] = f"cost of {record.ref}"
-        source = source_of(conn, vehicle_of(conn, stock), book.now().date())
+        source = source_of(conn, vehicle_of(conn, stock), HISTORY_ON)
         agreed = {source.shop_name, *Allowed(source).names()}
     # A private title may equal one of the sheet's own headings.
     own = "".join(each.read_text() for each in Path(history.__file__).parent.glob("*.py"))
@@ -60,7 +61,7 @@ def _public(record: reading.Stored) -> list[str]:
 
 @pytest.mark.parametrize("stock", ["0007", "0012"])
 def test_no_private_text_or_amount_reaches_a_file(demo_book: Book, stock: str) -> None:
-    wanted = Wanted(vehicle=stock, made_on=demo_book.now().date())
+    wanted = Wanted(vehicle=stock, made_on=HISTORY_ON)
     files = {each.path: each.content for each in release(demo_book, wanted, no_passphrase).files}
     html, pdf = files[HTML].decode(), files[PDF]
     told = {

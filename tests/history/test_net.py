@@ -367,7 +367,7 @@ def test_a_code_names_the_thing_and_not_where_it_is() -> None:
 def test_the_refusal_lists_ten_and_counts_the_rest() -> None:
     made = amounts(*(usd(f"{1000 + number}.00") for number in range(13)))
     hits = [Hit("page.html", secret, "for it") for secret in made]
-    refused = LeakFound("MY-CAR", KEY, hits)
+    refused = LeakFound("MY-CAR", hits, {each: code_of(KEY, each) for each in made})
     assert "MY-CAR" in refused.what
     assert code_of(KEY, made[0]) in refused.where
     assert "amount '1000.00 USD' (here) in page.html: ...for it..." in refused.where

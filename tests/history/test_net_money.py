@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from recondition.history.net import Hit, LeakFound, search
-from tests.history.test_net import KEY, amounts, usd
+from tests.history.test_net import amounts, usd
 
 
 @pytest.mark.parametrize(
@@ -32,4 +32,4 @@ def test_a_figure_that_is_not_round_is_found_bare_too() -> None:
 def test_one_private_thing_in_several_outputs_is_one_line_of_the_refusal() -> None:
     (made,) = amounts(usd("4711.25"))
     hits = [Hit(name, made, "for it") for name in ("page.html", "sheet.pdf")]
-    assert "in page.html, sheet.pdf:" in LeakFound("MY-CAR", KEY, hits).where
+    assert "in page.html, sheet.pdf:" in LeakFound("MY-CAR", hits, {made: "abcdefgh"}).where

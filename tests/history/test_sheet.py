@@ -292,7 +292,9 @@ def test_an_empty_record_says_so_in_every_section() -> None:
     assert said["work"] == "No work has been recorded."
     assert said["measured"] == "Nothing has been recorded as measured."
     assert said["evidence"] == "No file is handed out with this sheet."
-    assert said["corrections"] == "No correction of that kind has been made."
+    assert (
+        said["corrections"] == "No correction has been made late or after an edition had gone out."
+    )
     assert said["made"].endswith("No hash of the records is printed on it.")
 
 

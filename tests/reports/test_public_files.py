@@ -6,23 +6,25 @@ import io
 from typing import TYPE_CHECKING, Any
 
 import pikepdf
+import pypdfium2
 import pytest
 from pikepdf import Array, Dictionary, Name, Pdf, String
-from PIL import Image, ImageCms
-from pypdf import PdfReader
+from PIL import Image, ImageChops, ImageStat
 
 from recondition.book.public import Kept
 from recondition.fields import Words
 from recondition.history.records import Redaction
 from recondition.ledger.documents import Document, DocumentKind
 from recondition.reports import public_files
-from recondition.reports.public_files import FileNotPublished, bare_jpeg, bare_pdf, made_ready
+from recondition.reports.public_files import FileNotPublished, made_ready, pictured_pdf
 from recondition.reports.public_pictures import PictureNotPublished
-from recondition.reports.reopened import metadata_in, texts_of
+from recondition.reports.reopened import metadata_in, reopened
 from tests.history.storing import stored
-from tests.pictures import photograph, picture
+from tests.pdf_text import pages_of
+from tests.pictures import picture
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
     from pathlib import Path
 
 MARK = "PLANTED-MARK-8802"
@@ -80,15 +82,6 @@ def full_of_marks() -> bytes:
     return written(pdf, compress_streams=False, object_stream_mode=pikepdf.ObjectStreamMode.disable)
 
 
-def full_jpeg() -> bytes:
-    """Give a JPEG with place and time, a comment, a profile and bytes behind its end."""
-    image = Image.open(io.BytesIO(photograph("2031:02:01 09:00:00", place=True)))
-    file = io.BytesIO()
-    profile = ImageCms.ImageCmsProfile(ImageCms.createProfile("sRGB")).tobytes()
-    image.save(file, "JPEG", exif=image.getexif(), comment=MARK, icc_profile=profile)
-    return file.getvalue() + MARK.encode()
-
-
 def every_object(content: bytes) -> str:
     """Give every object of a PDF as text, its streams unpacked."""
     with Pdf.open(io.BytesIO(content)) as pdf:
@@ -96,60 +89,80 @@ def every_object(content: bytes) -> str:
         for thing in pdf.objects:
             found.append(repr(thing))
             if isinstance(thing, pikepdf.Stream):
-                found.append(thing.read_bytes().decode("latin-1"))
+                packed = "/DCTDecode" in repr(thing.get("/Filter"))
+                content_of = thing.read_raw_bytes() if packed else thing.read_bytes()
+                found.append(content_of.decode("latin-1"))
     return "\n".join(found)
 
 
-def test_a_pdf_is_handed_out_with_its_pages_alone() -> None:
-    content = full_of_marks()
-    assert every_object(content).count(MARK) > 12
-    out = bare_pdf(content, "letter")
-    whole = every_object(out)
-    assert MARK not in whole
+def covered() -> bytes:
+    """Make a PDF with words under a black box, on a layer that is off, and beyond the page."""
+    pdf = one_page()
+    page = pdf.pages[0].obj
+    layer = pdf.make_indirect(Dictionary(Type=Name.OCG, Name=String("layer")))
+    pdf.Root.OCProperties = Dictionary(
+        OCGs=Array([layer]), D=Dictionary(OFF=Array([layer]), Order=Array([layer]))
+    )
+    page.Resources.Properties = Dictionary(L=layer)
+    box = Dictionary(Type=Name.Annot, Subtype=Name.Square, Rect=Array([10, 190, 290, 230]),
+                     C=Array([0, 0, 0]), IC=Array([0, 0, 0]), F=4)  # fmt: skip
+    box.AP = Dictionary(N=pdf.make_stream(
+        b"0 0 280 40 re f", Type=Name.XObject, Subtype=Name.Form, BBox=Array([0, 0, 280, 40]),
+    ))  # fmt: skip
+    page.Annots = Array([pdf.make_indirect(box)])
+    words = [f"BT /F1 12 Tf 20 300 Td ({SHOWN}) Tj ET", f"BT /F1 12 Tf 20 205 Td ({MARK}) Tj ET",
+             f"/OC /L BDC BT /F1 12 Tf 20 100 Td ({MARK}) Tj ET EMC",
+             f"BT /F1 12 Tf 20 900 Td ({MARK}) Tj ET"]  # fmt: skip
+    page.Contents = pdf.make_stream("\n".join(words).encode())
+    return written(pdf)
+
+
+def drawn(content: bytes) -> Image.Image:
+    """Give the first page of a PDF as a picture."""
+    with pypdfium2.PdfDocument(content) as opened:
+        return opened[0].render(scale=150 / 72).to_pil().convert("L")
+
+
+@pytest.mark.parametrize("make", [full_of_marks, covered])
+def test_a_pdf_is_handed_out_as_pictures_of_its_pages(make: Callable[[], bytes]) -> None:
+    content = make()
+    assert every_object(content).count(MARK) > 2
+    out = pictured_pdf(content, "letter")
+    assert MARK not in every_object(out)
     assert MARK.encode() not in out
-    for name in ("JavaScript", "/JS", "/Annot", "/EmbeddedFile", "/Metadata", "/AcroForm", "/AA",
-                 "/OpenAction", "/Outlines", "/PieceInfo", "/Thumb", "/Info"):  # fmt: skip
-        assert name not in whole, name
+    assert " ".join(pages_of(out)).strip() == ""
     with Pdf.open(io.BytesIO(out)) as pdf:
-        assert len(pdf.pages) == 1
+        (page,) = pdf.pages
+        assert [float(side) for side in page.mediabox] == pytest.approx([0, 0, 300, 400], abs=0.5)
         assert not pdf.attachments
-        assert not pdf.docinfo
-        assert set(pdf.Root.keys()) == {"/Type", "/Pages"}
-        assert "/B" in pdf.pages[0].obj.Resources.XObject, "what the page shows stays"
-        assert pdf.check_pdf_syntax() == []
-    assert PdfReader(io.BytesIO(out)).pages[0].extract_text() == SHOWN
+        assert set(pdf.Root.keys()) <= {"/Type", "/Pages"}
+        (picture_of,) = page.obj.Resources.XObject.values()
+        assert metadata_in(picture_of.read_raw_bytes()) == []
 
 
-@pytest.mark.parametrize("many", [False, True])
-def test_a_scan_within_a_pdf_loses_what_the_camera_wrote(*, many: bool) -> None:
-    jpeg, pdf = full_jpeg(), one_page()
-    filters = Array([Name.DCTDecode]) if many else Name.DCTDecode
-    scan = pdf.make_stream(jpeg, Type=Name.XObject, Subtype=Name.Image, Width=64, Height=48,
-                           ColorSpace=Name.DeviceRGB, BitsPerComponent=8)  # fmt: skip
-    scan.Filter = filters
-    pdf.pages[0].obj.Resources.XObject = Dictionary(Scan=scan)
-    assert metadata_in(jpeg)
-    with Pdf.open(io.BytesIO(bare_pdf(written(pdf), "letter"))) as out:
-        kept_scan = out.pages[0].obj.Resources.XObject.Scan.read_raw_bytes()
-    assert metadata_in(kept_scan) == []
-    was, now = (Image.open(io.BytesIO(each)).convert("RGB") for each in (jpeg, kept_scan))
-    assert was.tobytes() == now.tobytes()
+def test_a_picture_of_a_page_shows_what_a_reader_sees() -> None:
+    was, now = drawn(covered()), drawn(pictured_pdf(covered(), "letter"))
+    now = now.resize(was.size)
+    assert ImageStat.Stat(ImageChops.difference(was, now)).mean[0] < 2
+    height = now.size[1]
+    under = now.crop((60, height - 460, 540, height - 410))
+    assert under.getextrema()[1] < 40, "the box is black throughout"
 
 
-def test_what_is_no_whole_jpeg_is_left_as_it_is() -> None:
-    jpeg = full_jpeg()
-    for content in (b"", b"no picture", jpeg[:40], bare_jpeg(jpeg)):
-        assert bare_jpeg(content) == content
+def test_the_text_of_a_page_that_becomes_a_picture_is_kept_for_the_search(tmp_path: Path) -> None:
+    (page,) = made_ready(
+        [kept(tmp_path / "a", "application/pdf", written(one_page()))], lambda _done, _of: None
+    )
+    assert SHOWN in page.seen
 
 
 def test_the_same_pdf_gives_the_same_bytes_and_opens_without_complaint(
     caplog: pytest.LogCaptureFixture, capfd: pytest.CaptureFixture[str]
 ) -> None:
     content = full_of_marks()
-    out = bare_pdf(content, "letter")
-    assert bare_pdf(content, "letter") == out
-    assert bare_pdf(out, "letter") == bare_pdf(bare_pdf(out, "letter"), "letter")
-    assert SHOWN in " ".join(texts_of("003.pdf", out))
+    out = pictured_pdf(content, "letter")
+    assert pictured_pdf(content, "letter") == out
+    assert reopened({"003.pdf": out})[1] == []
     assert caplog.records == []
     assert capfd.readouterr().err == ""
 
@@ -157,24 +170,21 @@ def test_the_same_pdf_gives_the_same_bytes_and_opens_without_complaint(
 def test_what_cannot_be_handed_out_is_named_by_its_title(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(public_files, "PDF_PAGES_MAX", 2)
     whole = written(one_page())
-    locks = [
-        written(one_page(), encryption=pikepdf.Encryption(user=word, owner="o"))
-        for word in ("word", "")
-    ]
+    lock = written(one_page(), encryption=pikepdf.Encryption(user="word", owner="o"))
     empty = Pdf.new()
     for content, why in (
-        *((lock, "locked") for lock in locks),
+        (lock, "locked"),
         (written(one_page(3)), "3 pages"),
-        (written(empty), "0 pages"),
+        (written(empty), "damaged"),
         (whole[: len(whole) // 2], "damaged"),
         (b"%PDF-1.7\nand no page between\n%%EOF\n", "damaged"),
         (b"%PDF-1.7\n%%EOF\n", "damaged"),
         (b"", "damaged"),
     ):
         with pytest.raises(FileNotPublished, match=f"'archive letter' cannot be.*{why}") as raised:
-            bare_pdf(content, "archive letter")
+            pictured_pdf(content, "archive letter")
         assert "Nothing was released" in raised.value.todo
-    assert bare_pdf(written(one_page(2)), "archive letter")
+    assert pictured_pdf(written(one_page(2)), "archive letter")
 
 
 def kept(path: Path, media: str, content: bytes | None, *boxes: Redaction) -> Kept:
