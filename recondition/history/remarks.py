@@ -72,7 +72,8 @@ def ahead(records: list[dict[str, Any]], made_on: str) -> list[str]:
     days = [day for each in records for day in _days(each["data"]) if day > made_on]
     if not days:
         return []
-    return [f"{len(days)} entries bear days after that of the sheet, the last {max(days)}"]
+    many = "1 day lies" if len(days) == 1 else f"{len(days)} days lie"
+    return [f"{many} after that of the sheet, the last on {max(days)}"]
 
 
 def _days(value: Any, field: str = "") -> Iterator[str]:  # noqa: ANN401 - as above

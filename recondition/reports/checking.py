@@ -269,7 +269,11 @@ def said_json(path: Path, verdict: Verdict) -> dict[str, Any]:
 
 
 def one_record(path: Path, name: str) -> str:
-    """Take one record out of a page or JSON that holds. Raises NothingToCheck, NoSuchRecord."""
+    """Take one record out of a page, a JSON, or the JSON of a folder, that holds.
+
+    Raises NothingToCheck, NoSuchRecord.
+    """
+    path = path / JSON if path.is_dir() else path
     content = _one(path)
     is_json = content.lstrip()[:1] == b"{"
     found: Found = (check_json if is_json else check_html)(content, path.name)

@@ -199,6 +199,10 @@ def test_consents_hold_from_their_day_until_they_are_withdrawn(book: Book) -> No
     (again,) = post(book, draft("consent", "K-3", replace(other, withdrawn_on=DAY)))
     assert again.status is Status.VERSION
     assert held(made.consigned, DAY) == ["K-1"]
+    anywhere = consent(Shows.PERSON, person=made.person)
+    post(book, draft("consent", "K-4", anywhere))
+    assert held(made.own, DAY) == ["K-1", "K-4"]
+    assert held(made.consigned, DAY) == ["K-1"], "withdrawn for this vehicle, it stays so"
 
 
 @pytest.mark.parametrize(

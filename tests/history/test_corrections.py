@@ -146,3 +146,17 @@ def test_the_page_sets_out_corrections_and_editions() -> None:
 def test_the_sheet_says_what_it_takes_the_place_of() -> None:
     assert page_of(sheet(number=3, **EARLIER)).edition.endswith("edition 2 of 1 June 2025")
     assert "trial copy" in page_of(sheet(number=None)).edition
+
+
+def test_a_slip_that_no_edition_carried_is_not_told_beside_what_one_did() -> None:
+    (edition, *_) = earlier_editions()
+    issued = replace(edition, recorded_at="2025-04-03T20:00:00+02:00")
+    found = corrections(
+        (FIRST, {"severity": 1}),
+        ("2025-05-04T09:00:00+02:00", {"severity": 4, "words": Words("cost 777.77")}),
+        ("2025-05-04T09:05:00+02:00", {"severity": 2, "words": Words("deeper than first seen")}),
+        editions=(issued,),
+    )
+    told = [(row.changes[-1].before, row.changes[-1].after) for row in found]
+    assert told == [(1, 2)]
+    assert "777.77" not in str(found)

@@ -173,3 +173,12 @@ def test_readings_recorded_late_say_when() -> None:
     late: Stored[Any] = replace(readings()[0], recorded_at="2025-04-11T08:00:00+02:00")
     (row,) = sheet(readings=(late,)).measures
     assert str(row.first.recorded_on) == "2025-04-11"
+
+
+def test_a_panel_that_was_worked_on_since_says_so_and_one_that_was_not_does_not() -> None:
+    (section,) = [part for part in page_of(sheet()).sections if part.anchor == "measured"]
+    tables = [block for block in section.blocks if isinstance(block, Table)]
+    notes = {row[0].lines[0]: row[2].notes for table in tables for row in table.rows}
+    wing = [note for note in notes["right front wing"] if "not read after" in note]
+    assert wing == ["not read after the work of 22 April 2025"]
+    assert not [note for note in notes["bonnet"] if "not read after" in note]

@@ -2,13 +2,19 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Any
 
 import pytest
 
+from recondition.condition.vehicle import TrueDistance
+from recondition.fields import Words
 from recondition.history.recorded import data_records
-from recondition.history.remarks import PRAISE, remarks_on
-from tests.history.invented import sheet
+from recondition.history.remarks import PRAISE, ahead, remarks_on
+from recondition.history.wording import NOT_BASED, ORIGINAL_BELIEVED
+from tests.history.invented import VEHICLE, findings, sheet
+from tests.history.reading import html_of, page_text
+from tests.history.storing import CAR, stored
 
 
 def said(text: str, field: str = "words", **more: Any) -> list[str]:
@@ -73,3 +79,29 @@ def test_words_of_the_program_are_not_looked_at() -> None:
 
 def test_the_invented_vehicle_gets_no_remark() -> None:
     assert remarks_on([{"name": r["name"], "data": r["data"]} for r in data_records(sheet())]) == []
+
+
+def test_entries_of_days_after_that_of_the_sheet_are_counted() -> None:
+    records = [
+        {"name": "finding/1", "data": {"found_on": "2031-04-01", "endings": []}},
+        {"name": "work/1", "data": {"work_date": "2031-04-09", "recorded_on": "2031-05-01"}},
+    ]
+    (told,) = ahead(records, "2031-04-08")
+    assert told == "1 day lies after that of the sheet, the last on 2031-04-09"
+    assert ahead(records, "2031-04-09") == []
+
+
+@pytest.mark.parametrize("text", ["original paint", "Originally fitted, all original"])
+def test_original_in_a_finding_is_called_a_belief_on_the_sheet(text: str) -> None:
+    first, *others = findings()
+    said_so = replace(first, entry=replace(first.entry, words=Words(text)))
+    shown = page_text(html_of(sheet(findings=(said_so, *others))))
+    assert ORIGINAL_BELIEVED in shown
+    assert ORIGINAL_BELIEVED not in page_text(html_of(sheet()))
+
+
+def test_a_distance_that_is_claimed_says_what_it_rests_on_or_that_nobody_said() -> None:
+    known = replace(VEHICLE, true_distance=TrueDistance.KNOWN, odometer_words=None)
+    assert NOT_BASED in page_text(html_of(sheet(vehicle=stored("vehicle", CAR, known))))
+    based = replace(known, odometer_words=Words("Service book without a gap."))
+    assert NOT_BASED not in page_text(html_of(sheet(vehicle=stored("vehicle", CAR, based))))
