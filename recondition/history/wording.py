@@ -116,7 +116,6 @@ NAMES = {
     "body_number": "Body number as stamped",
     "odometer": "Odometer as shown",
     "care": "In whose care",
-    "made": "This sheet",
 }
 DIFFER = "The two differ."
 SAME_ON_PAPER = "The documents show the same."
