@@ -30,7 +30,7 @@ from recondition.history.verifying import Found, check_html, check_json, proof_i
 from recondition.reports.cells import REPLACEMENT
 
 FILE_MAX_BYTES = 500_000_000
-TEXT_MAX_BYTES = 100_000_000
+TEXT_MAX_BYTES = 64_000_000
 TEXTS = (".html", ".json")
 FILES_MAX = 5_000
 LITTER = frozenset({".DS_Store", "Thumbs.db", "desktop.ini"})
