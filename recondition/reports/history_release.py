@@ -114,10 +114,10 @@ class Made:
 def release(book: Book, wanted: Wanted, ask: Ask) -> Made:
     """Make, search and sign the work history of a vehicle, and note it as an edition.
 
-    Where nothing public changed since the last edition, that one is made again, to the byte.
-    ``ask`` gives the passphrase of the key. Raises NotThere, LeakFound, NoSuchLocale,
-    FileNotPublished, PictureNotPublished, KeyLocked and its like, EditionRaced, MovedOn,
-    UnknownAuthor.
+    Where nothing public changed since the last edition and the key is the same, that one is made
+    again, to the byte. ``ask`` gives the passphrase of the key. Raises NotThere, LeakFound,
+    NoSuchLocale, FileNotPublished, PictureNotPublished, KeyLocked and its like, EditionRaced,
+    MovedOn, UnknownAuthor, BesideTheBook, AnotherVehicle, FileNotWritten.
     """
     if book.path and wanted.into and wanted.into.resolve() == book.path.parent.resolve():
         raise BesideTheBook(wanted.into)
@@ -132,7 +132,8 @@ def release(book: Book, wanted: Wanted, ask: Ask) -> Made:
     by = signer(open_key(book, ask))
     maker = _Maker(material, wanted, by)
     locale = Saying(wanted.locale or (last.entry.locale if last else DEFAULT)).name
-    if last and before and last.id not in material.source.withdrawn:
+    stands = last and last.id not in material.source.withdrawn
+    if last and before and stands and last.entry.fingerprint == fingerprint_of(by.public):
         begun = maker.begin(before, Issue(last.entry.number, last.entry.made_on, locale))
         if head_hash(begun.proof["head"]).hex() == last.entry.head:
             again = maker.finish(begun)

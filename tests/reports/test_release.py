@@ -18,7 +18,7 @@ import pytest
 from recondition.book import editions, reading
 from recondition.book.editions import MovedOn
 from recondition.book.engine import open_book
-from recondition.book.keys import no_passphrase
+from recondition.book.keys import no_passphrase, place_of_key
 from recondition.book.public import material_of, source_of
 from recondition.book.questions import vehicle_of
 from recondition.history.proof import File
@@ -178,6 +178,15 @@ def test_a_withdrawal_is_searched_before_it_is_noted(folder: Path) -> None:
     done(f'recondition history let-pass 0007 {code[1]} "she agreed"')
     done(f'recondition history withdraw 0007 1 "{told}" --into out')
     assert told in checked(folder / "out").withdrawn
+
+
+def test_with_another_key_it_is_another_edition_and_that_is_said(book: Book) -> None:
+    place_of_key(book).unlink()
+    made = make(book, "MR")
+    assert made.number == 2
+    (first, second) = noted(book)
+    assert first.fingerprint != second.fingerprint == made.fingerprint
+    assert any("another key" in remark for remark in made.remarks)
 
 
 def test_a_trial_copy_is_noted_nowhere_and_follows_its_locale(folder: Path, book: Book) -> None:
