@@ -18,12 +18,14 @@ import pytest
 from hypothesis import settings
 
 from tests.once import copied_book, once
+from tests.postgres import serving
 from tests.running import done, stand_in
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from recondition.book.engine import Book
+    from tests.postgres import Databases
 
 _IN_MEMORY = Path("/dev/shm")  # noqa: S108 - a file system in memory, where there is one
 _ROOM_BYTES = 4 * 1024**3
@@ -61,6 +63,22 @@ def empty_file(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """Make one empty SQLite book for the whole run, to be copied."""
     folder, _ = once(tmp_path_factory, "empty", _make_empty)
     return folder / "empty.sqlite"
+
+
+@pytest.fixture(scope="session")
+def new_database() -> Iterator[Databases]:
+    """Give a function that makes a fresh PostgreSQL database and names its URL."""
+    with serving() as make:
+        yield make
+
+
+@pytest.fixture(scope="session")
+def empty_database(new_database: Databases) -> str:
+    """Name a database with an empty book in it, to be copied as a template."""
+    from recondition.book.engine import create_book  # noqa: PLC0415 - as above
+
+    create_book(new_database("empty")).close()
+    return "empty"
 
 
 @pytest.fixture(scope="session")

