@@ -1,4 +1,4 @@
-"""Make a book, choose its settings, upgrade it."""
+"""Make a book, choose its settings, copy it, upgrade it."""
 
 from __future__ import annotations
 
@@ -34,6 +34,30 @@ command.add_command(
 )
 
 
+@command.command("copy")
+@click.argument("source", metavar="FROM")
+@click.argument("to", metavar="TO")
+def copy(source: str, to: str) -> None:
+    """Copy the book FROM, with its files, to the free place TO: paths or PostgreSQL URLs.
+
+    Others may go on writing in FROM; what they enter meanwhile is not in the copy. Every row is
+    compared, every record is followed along its chain, and every kept file by its hash. TO
+    appears whole or not at all.
+    """
+    from recondition.book.copying import copy_book  # noqa: PLC0415 - heavy, and only here
+    from recondition.book.engine import files_of  # noqa: PLC0415 - as above
+    from recondition.book.errors import shown  # noqa: PLC0415 - as above
+    from recondition.book.schema import NEWEST  # noqa: PLC0415 - as above
+
+    found = copy_book(source, to)
+    click.echo(
+        f"The copy lies at {shown(to)}. Compared: {found.records:,} records in {found.chains:,} "
+        f"chains, {found.files:,} kept files (in {files_of(to)})."
+    )
+    if found.schema != NEWEST:
+        click.echo(f"It has schema {found.schema} as before: 'recondition book upgrade' is next.")
+
+
 @uses_book
 @command.command("upgrade")
 def upgrade() -> None:
@@ -47,3 +71,16 @@ def upgrade() -> None:
         return
     upgrade_with_copy(book)
     the_book().close()
+
+
+@uses_book
+@command.command("downgrade")
+@click.option("--to", "revision", required=True, help="An older schema, such as 0006.")
+def downgrade(revision: str) -> None:
+    """Take a book back to an older schema where nothing of the later ones is in use."""
+    from recondition.book.engine import open_any  # noqa: PLC0415 - heavy
+    from recondition.book.lowering import downgrade_with_copy  # noqa: PLC0415 - as above
+
+    copy = downgrade_with_copy(open_any(location()), revision)
+    click.echo(f"A copy of the book as it was lies at {copy}.")
+    click.echo(f"The book has schema {revision} now, for the version of recondition that had it.")

@@ -6,16 +6,32 @@ from pathlib import Path
 
 import click
 
+from recondition.cli import _passphrase
 from recondition.cli._shared import location, uses_book
 
 
 @uses_book
 @click.command(short_help="Lay a backup out as a new book.")
 @click.argument("file", type=click.Path(path_type=Path, dir_okay=False))
-def command(file: Path) -> None:
-    """Lay the backup FILE out at the place that --book names, which must be free."""
-    from recondition.book.backup import restore  # noqa: PLC0415 - heavy, and only here
+@click.option(
+    "--replace", is_flag=True, help="Set the book that lies there aside, under another name."
+)
+def command(file: Path, *, replace: bool) -> None:
+    """Lay the backup FILE out at the place that --book names, which must be free.
+
+    That may be a path or an empty PostgreSQL database. With --replace a book that lies at the
+    path is renamed, with its files, after the backup was checked; what was entered in it since
+    the backup is only there then. 'recondition rehearse FILE' says how much that is.
+    """
+    from recondition.book.backup import restore, restore_instead  # noqa: PLC0415 - heavy
     from recondition.book.errors import shown  # noqa: PLC0415 - as above
 
-    restore(file, Path(location())).close()
+    aside = None
+    if replace:
+        book, aside = restore_instead(file, location(), _passphrase.given)
+    else:
+        book = restore(file, location(), _passphrase.given)
+    book.close()
     click.echo(f"The book lies at {shown(location())}; it was checked.")
+    if aside is not None:
+        click.echo(f"The book that was there lies at {aside}.")

@@ -3,24 +3,30 @@
 from __future__ import annotations
 
 import json
+import shutil
+import stat
+import struct
 import zipfile
-from typing import TYPE_CHECKING
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
 
 import pytest
 from sqlalchemy import text
 
 from recondition.book import reading
-from recondition.book.backup import BadBackup, NotCopied, OnlySqlite, backup, copy_database, restore
+from recondition.book.backup import NoBackup, backup, restore
 from recondition.book.check import against, check
+from recondition.book.copying import NotCopied, copy_database
 from recondition.book.engine import open_book
-from recondition.book.errors import BookExists
+from recondition.book.errors import BookExists, BookNotReadable, NoFolder
 from recondition.book.kinds import KINDS
+from recondition.book.packing import BadBackup, NoRoom
 from recondition.ledger.chain import Head
 from tests.book.make import FilledBook, add, charge
+from tests.places import copied_book, opened
 
 if TYPE_CHECKING:
     from collections.abc import Callable
-    from pathlib import Path
 
     from recondition.book.engine import Book
     from recondition.ledger.drafts import Stored
@@ -35,11 +41,22 @@ def kept_files(folder: Path) -> dict[str, bytes]:
     return {file.name: file.read_bytes() for file in folder.rglob("*") if file.is_file()}
 
 
+@pytest.fixture(scope="module")
+def packed(filled_folder: tuple[Path, Any], tmp_path_factory: pytest.TempPathFactory) -> Path:
+    folder = tmp_path_factory.mktemp("packed")
+    book = opened(copied_book(filled_folder[0] / "book.sqlite", folder / "book.sqlite"))
+    assert backup(book, folder / "book.backup") == 1
+    book.close()
+    assert {path.name for path in folder.iterdir()} - {"book.sqlite"} == {
+        "book.sqlite.files", "book.backup"
+    }  # fmt: skip
+    return folder / "book.backup"
+
+
 @pytest.fixture
-def archive(whole: FilledBook, tmp_path: Path) -> Path:
-    to = tmp_path / "book.backup"
-    assert backup(whole.book, to) == 1
-    return to
+def archive(packed: Path, tmp_path: Path) -> Path:
+    """Give a backup of what the filled book holds."""
+    return Path(shutil.copy(packed, tmp_path / "book.backup"))
 
 
 def test_a_book_comes_back_whole_with_its_files(
@@ -80,8 +97,8 @@ def test_neither_backup_nor_restore_overwrites(
         backup(whole.book, archive)
     with pytest.raises(BookExists):
         restore(archive, whole.book.path or tmp_path)
-    (tmp_path / "left.sqlite.files").mkdir()
-    with pytest.raises(BookExists):
+    (tmp_path / "left.sqlite-wal").write_bytes(b"of a book that is gone")
+    with pytest.raises(BookExists, match="left"):
         restore(archive, tmp_path / "left.sqlite")
     assert archive.read_bytes() == before
     assert check(whole.book).damages == []
@@ -152,8 +169,113 @@ def test_a_damaged_backup_is_refused_and_leaves_nothing(
     assert {path.name for path in tmp_path.rglob("*")} == before
 
 
+def test_only_its_owner_can_read_a_backup(packed: Path) -> None:
+    assert stat.S_IMODE(packed.stat().st_mode) == 0o600
+
+
+def test_heads_that_are_not_the_books_are_found(archive: Path, tmp_path: Path) -> None:
+    rewritten(archive, lambda members: members.update({"heads.json": b'[["shop", 3, "00"]]'}))
+    with pytest.raises(BadBackup, match="its chain heads are not those"):
+        restore(archive, tmp_path / "again.sqlite")
+
+
+def with_members(archive: Path, change: Callable[[zipfile.ZipInfo], None], name: str) -> None:
+    """Add one more member to a backup, made as no backup of ours is."""
+    info = zipfile.ZipInfo(name)
+    change(info)
+    with zipfile.ZipFile(archive, "a") as packed:
+        packed.writestr(info, b"more")
+
+
+def a_link(archive: Path) -> None:
+    def linked(info: zipfile.ZipInfo) -> None:
+        info.external_attr = (stat.S_IFLNK | 0o777) << 16
+
+    with_members(archive, linked, f"files/{'a' * 64}")
+
+
+def packed_otherwise(archive: Path) -> None:
+    def otherwise(info: zipfile.ZipInfo) -> None:
+        info.compress_type = zipfile.ZIP_LZMA
+
+    with_members(archive, otherwise, f"files/{'a' * 64}")
+
+
+def twice(archive: Path) -> None:
+    with pytest.warns(UserWarning, match="Duplicate"):
+        with_members(archive, lambda _: None, "heads.json")
+
+
+def with_a_password(archive: Path) -> None:
+    """Say in the list and before each member that it is encrypted."""
+    content = archive.read_bytes()
+    for mark, at in ((b"PK\x01\x02", 8), (b"PK\x03\x04", 6)):
+        parts = content.split(mark)
+        content = mark.join([parts[0], *(part[: at - 4] + b"\x01" + part[at - 3 :]
+                                         for part in parts[1:])])  # fmt: skip
+    archive.write_bytes(content)
+
+
+def with_a_long_list(archive: Path) -> None:
+    """Say of the list of contents that it takes four thousand million bytes."""
+    content = archive.read_bytes()
+    at = content.rindex(b"PK\x05\x06") + 12
+    archive.write_bytes(content[:at] + struct.pack("<L", 0xFFFFFFF0) + content[at + 4 :])
+
+
+def deep(archive: Path) -> None:
+    rewritten(archive, lambda members: members.update({"made.json": b"[" * 100_000}))
+
+
+@pytest.mark.parametrize(
+    "trick", [a_link, packed_otherwise, twice, with_a_password, with_a_long_list, deep]
+)
+def test_a_zip_made_to_harm_is_refused_and_leaves_nothing(
+    archive: Path, tmp_path: Path, trick: Callable[[Path], None]
+) -> None:
+    trick(archive)
+    before = {path.name for path in tmp_path.rglob("*")}
+    with pytest.raises(BadBackup, match="is not a whole backup"):
+        restore(archive, tmp_path / "again.sqlite")
+    assert {path.name for path in tmp_path.rglob("*")} == before
+
+
+@pytest.mark.parametrize(
+    "name",
+    ["/etc/recondition", "..\\up", "C:\\book", "files/", f"FILES/{'a' * 64}", "book.sqlite/"],
+)
+def test_a_name_that_no_backup_has_is_refused(archive: Path, tmp_path: Path, name: str) -> None:
+    with_members(archive, lambda _: None, name)
+    with pytest.raises(BadBackup, match="a file in it is called"):
+        restore(archive, tmp_path / "again.sqlite")
+    assert [path.name for path in tmp_path.iterdir()] == ["book.backup"]
+
+
+def test_a_backup_that_grows_to_more_than_the_disk_is_refused_before_it_grows(
+    archive: Path, tmp_path: Path
+) -> None:
+    """What grows past what it declares is cut there by the library, and its checksum is wrong."""
+    size, beyond = archive.stat().st_size, 9 * 1024**4
+    content = bytearray(archive.read_bytes())
+    at = content.rindex(b"PK\x01\x02")
+    extra = struct.pack("<HHQ", 1, 8, beyond)
+    content[at + 24 : at + 28] = b"\xff" * 4
+    struct.pack_into("<H", content, at + 30, len(extra))
+    (named,) = struct.unpack_from("<H", content, at + 28)
+    content[at + 46 + named : at + 46 + named] = extra
+    end = content.rindex(b"PK\x05\x06")
+    (listed,) = struct.unpack_from("<L", content, end + 12)
+    struct.pack_into("<L", content, end + 12, listed + len(extra))
+    archive.write_bytes(content)
+    assert archive.stat().st_size == size + len(extra)
+    before = set(tmp_path.rglob("*"))
+    with pytest.raises(NoRoom, match="holds 9,"):
+        restore(archive, tmp_path / "again.sqlite")
+    assert set(tmp_path.rglob("*")) == before
+
+
 def test_a_backup_that_is_not_there_is_refused(tmp_path: Path) -> None:
-    with pytest.raises(BadBackup, match="no such file"):
+    with pytest.raises(NoBackup, match="no backup at"):
         restore(tmp_path / "none", tmp_path / "again.sqlite")
 
 
@@ -162,9 +284,9 @@ def test_a_place_that_is_not_there_is_refused(
 ) -> None:
     with pytest.raises(NotCopied):
         backup(whole.book, tmp_path / "no folder" / "book.backup")
-    with pytest.raises(NotCopied):
+    with pytest.raises(NoFolder):
         restore(archive, tmp_path / "no folder" / "again.sqlite")
-    with pytest.raises(NotCopied):
+    with pytest.raises((NotCopied, BookNotReadable)):  # from a server it is made as a book is
         copy_database(whole.book, tmp_path / "no folder" / "copy.sqlite")
 
 
@@ -212,10 +334,3 @@ def test_a_shared_folder_of_files_is_joined_and_never_taken(
     moved = restore(tmp_path / "book.backup", tmp_path / "elsewhere" / "third.sqlite")
     assert len(kept_files(moved.files)) == 1
     assert check(moved).damages == []
-
-
-def test_only_an_sqlite_book_is_copied_by_us(fresh: Callable[[str], str], tmp_path: Path) -> None:
-    book = open_book(fresh("postgresql"))
-    with pytest.raises(OnlySqlite):
-        backup(book, tmp_path / "book.backup")
-    assert list(tmp_path.iterdir()) == []
