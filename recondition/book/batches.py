@@ -133,10 +133,13 @@ def mark(  # noqa: PLR0913 - each is a separate fact of the export
     sha256: str,
     lines: int,
     path: Path,
+    upto: Mapping[str, int],
 ) -> str:
-    """Post that an export was made; give its name. Raises UnknownAuthor."""
+    """Post that an export was made; give its name. Raises UnknownAuthor.
+
+    ``upto`` says how many records of each chain stood in the state of the book that it shows.
+    """
     author = reading.author_of(conn, author_ref)
-    upto = {head.subject: str(head.count) for head in reading.heads(conn)}
     entry = ExportBatch(
         what=what,
         exported_on=book.now().astimezone().date(),
@@ -144,7 +147,7 @@ def mark(  # noqa: PLR0913 - each is a separate fact of the export
         vehicle=vehicle,
         sha256=sha256,
         lines=str(lines),
-        upto=rfc8785.dumps(dict(upto)).decode(),
+        upto=rfc8785.dumps({subject: str(count) for subject, count in upto.items()}).decode(),
         file_name=Words(path.name),
     )
     name = next_name(conn)

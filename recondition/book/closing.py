@@ -15,6 +15,7 @@ from recondition.accounts.journal import Entry
 from recondition.amounts import Money
 from recondition.book import reading
 from recondition.book.accounting import chart_of, closings, journal_of, period_events
+from recondition.book.again import again
 from recondition.book.engine import Book
 from recondition.book.posting import Poster
 from recondition.book.reversing import WhyNeeded
@@ -86,6 +87,7 @@ def accruals_due(conn: Connection, period: str) -> tuple[Accrual, ...]:
     )
 
 
+@again
 def close(book: Book, period: str, why: str, *, author_ref: str) -> PeriodEvent:
     """Close a period and freeze its journal with the account map it was made with.
 
@@ -94,7 +96,7 @@ def close(book: Book, period: str, why: str, *, author_ref: str) -> PeriodEvent:
     check_period(period)
     if not why.strip():
         raise WhyNeeded
-    with book.writing() as conn:
+    with book.writing(alone=True) as conn:
         author = reading.author_of(conn, author_ref)
         standing = closings(period_events(conn))
         if period in standing:
@@ -121,6 +123,7 @@ def close(book: Book, period: str, why: str, *, author_ref: str) -> PeriodEvent:
     return event
 
 
+@again
 def reopen(book: Book, period: str, why: str, *, author_ref: str) -> None:
     """Reopen a closed period, the last one first.
 
@@ -129,7 +132,7 @@ def reopen(book: Book, period: str, why: str, *, author_ref: str) -> None:
     check_period(period)
     if not why.strip():
         raise WhyNeeded
-    with book.writing() as conn:
+    with book.writing(alone=True) as conn:
         author = reading.author_of(conn, author_ref)
         standing = closings(period_events(conn))
         if period not in standing:

@@ -11,6 +11,7 @@ from sqlalchemy import Connection, Table, select
 from recondition.amounts import Money
 from recondition.book.kinds import KINDS
 from recondition.book.settings import CurrencyFixed, Settings, StockValueFixed, settings_from
+from recondition.book.standing import standing
 from recondition.book.tables import (
     entity,
     finding,
@@ -47,6 +48,8 @@ from recondition.ledger.rules import ClockRunsAlready, FindingOfAnotherVehicle
 from recondition.ledger.taxes import NoTaxCode, TaxCode, in_force
 from recondition.materials.products import Product
 
+REMEMBERED_MAX = 20_000  # findings at a time, so that memory stays bounded
+
 
 class NotThere(Refused):
     """A record that something names is not in the book."""
@@ -71,6 +74,8 @@ class Context:
         self._settings: Settings | None = None
         self._tax_codes: list[TaxCode] | None = None
         self._closed: set[str] | None = None
+        self._people: dict[str, str] = {}
+        self._vehicle_of: dict[str, str] = {}
 
     def forget(self, kind: str) -> None:
         """Forget what a newly posted record of a kind may have changed."""
@@ -113,7 +118,7 @@ class Context:
     def _chosen(self) -> dict[str, str]:
         """Read the settings that were chosen, as texts."""
         query = select(entity.c.ref, setting.c.value).join(
-            setting, setting.c.record_id == entity.c.current
+            setting, (setting.c.record_id == entity.c.current) & (entity.c.kind == "setting")
         )
         return {row.ref: row.value for row in self.conn.execute(query)}
 
@@ -140,7 +145,7 @@ class Context:
                 select(rate)
                 .join(entity, entity.c.current == rate.c.record_id)
                 .join(record, record.c.id == rate.c.record_id)
-                .where(rate.c.person == person)
+                .where(rate.c.person == person, entity.c.kind == "rate")
                 .order_by(rate.c.from_date, record.c.sequence)
             )
             self._rates[person] = [self._rate(row) for row in self.conn.execute(query)]
@@ -244,21 +249,29 @@ class Context:
         if getattr(entry, "vehicle", None) is not None:
             named += [*getattr(entry, "findings", ()), getattr(entry, "finding", None)]
         for each in filter(None, named):
-            query = select(finding.c.vehicle).where(finding.c.record_id == each)
-            if self.conn.execute(query).scalar() != entry.vehicle:
+            if self._found_on_vehicle(each) != entry.vehicle:
                 raise FindingOfAnotherVehicle(self.ref(each))
+
+    def _found_on_vehicle(self, finding_id: str) -> str | None:
+        """Give the vehicle of a finding, which never changes; None where it is not there."""
+        if finding_id not in self._vehicle_of:
+            query = select(finding.c.vehicle).where(finding.c.record_id == finding_id)
+            if (found := self.conn.execute(query).scalar()) is None:
+                return None
+            if len(self._vehicle_of) >= REMEMBERED_MAX:
+                self._vehicle_of.clear()
+            self._vehicle_of[finding_id] = found
+        return self._vehicle_of[finding_id]
 
     def worked_on(self, finding_id: str, day: date) -> bool:
         """Tell whether a posted line up to a day serves a finding and was not taken back."""
-        taken_back = select(line.c.reverses).where(line.c.reverses.is_not(None))
         query = (
             select(share.c.record_id)
             .join(line, line.c.record_id == share.c.record_id)
             .where(
                 share.c.finding == finding_id,
                 line.c.work_date <= day.isoformat(),
-                line.c.reverses.is_(None),
-                line.c.record_id.not_in(taken_back),
+                standing(),
             )
             .limit(1)
         )
@@ -270,7 +283,7 @@ class Context:
             select(entity.c.id)
             .join(custody_move, custody_move.c.record_id == entity.c.current)
             .join(record, record.c.id == entity.c.id)
-            .where(custody_move.c.item == item_id)
+            .where(custody_move.c.item == item_id, entity.c.kind == "custody move")
             .order_by(record.c.sequence)
         )
         moves = [self.entry("custody move", found) for found in self.conn.execute(query).scalars()]
@@ -324,7 +337,8 @@ class Context:
         query = (
             select(entity.c.ref)
             .join(clock, clock.c.record_id == entity.c.current)
-            .where(clock.c.person == entry.person, clock.c.stopped.is_not(True))
+            .where(entity.c.kind == "clock", clock.c.person == entry.person)
+            .where(clock.c.stopped.is_not(True))
         )
         others = [other for other in self.conn.execute(query).scalars() if other != ref]
         if others:
@@ -351,6 +365,12 @@ class Context:
         """Give the user's name for a record, or its id where there is none."""
         query = select(entity.c.ref).where(entity.c.id == entity_id)
         return self.conn.execute(query).scalar() or entity_id
+
+    def person(self, person_id: str) -> str:
+        """Give the user's name for a person, looked up once."""
+        if person_id not in self._people:
+            self._people[person_id] = self.ref(person_id)
+        return self._people[person_id]
 
     def texts(self, records: Sequence[str]) -> dict[str, dict[str, str]]:
         """Give the free texts of records by field."""

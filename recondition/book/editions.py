@@ -9,6 +9,7 @@ from typing import Any
 from sqlalchemy import Connection
 
 from recondition.book import reading
+from recondition.book.again import again
 from recondition.book.context import NotThere
 from recondition.book.engine import Book
 from recondition.book.posting import Poster
@@ -83,6 +84,7 @@ def passes_of(conn: Connection, vehicle_id: str) -> dict[str, Stored[LetPass]]:
     return {item.entry.hit: item for item in found}
 
 
+@again
 def post_edition(
     book: Book, author_ref: str, edition: Edition, after: chain.Head | None = None
 ) -> Stored[Edition]:
@@ -99,6 +101,7 @@ def post_edition(
     return made
 
 
+@again
 def let_pass(  # noqa: PLR0913 - each is a separate choice of the caller
     book: Book, author_ref: str, vehicle_ref: str, hit: str, *, reason: str, on: date
 ) -> str:
@@ -115,6 +118,7 @@ def let_pass(  # noqa: PLR0913 - each is a separate choice of the caller
         return _post(book, conn, author, "let pass", entry)
 
 
+@again
 def withdraw(  # noqa: PLR0913 - each is a separate choice of the caller
     book: Book, author_ref: str, vehicle_ref: str, number: int, *, reason: str, on: date | None
 ) -> Stored[EditionWithdrawn]:

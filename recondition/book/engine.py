@@ -1,7 +1,10 @@
 """Opening, making and upgrading a book, and the two kinds of transaction on it.
 
 SQLite runs with write-ahead log, foreign keys, ``synchronous=FULL`` and a wait of five
-seconds for other writers. A PostgreSQL book is named by its URL.
+seconds for other writers, who come one after another. A PostgreSQL book is named by its URL;
+its transactions see the book as it was at their first look (REPEATABLE READ), so that a writer
+who was overtaken on what it writes is told. What a rule reads and does not write is kept by
+``book.resting``.
 """
 
 from __future__ import annotations
@@ -9,16 +12,24 @@ from __future__ import annotations
 import os
 import sqlite3
 from collections.abc import Callable, Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
 
-from sqlalchemy import URL, Connection, Engine, create_engine, event, make_url
-from sqlalchemy.pool import NullPool
+from sqlalchemy import URL, Connection, Engine, create_engine, event, exc, make_url, text
+from sqlalchemy.pool import NullPool, QueuePool
 
 from recondition.book import schema
+from recondition.book.again import (
+    ISOLATION,
+    NotKnownWhetherKept,
+    Turn,
+    begin_in_turn,
+    not_known,
+    place,
+)
 from recondition.book.errors import (
     BookExists,
     BookIsNewer,
@@ -28,9 +39,12 @@ from recondition.book.errors import (
     NotABook,
     UnknownServer,
 )
+from recondition.book.places import held
 from recondition.book.translating import translated
 
 BUSY_SECONDS = 5
+_AMONG_OTHERS = text("LOCK TABLE record IN ROW EXCLUSIVE MODE")
+_ALONE = text("LOCK TABLE record IN SHARE ROW EXCLUSIVE MODE")
 
 
 class RollBack(Exception):  # noqa: N818 - not an error: asks for the transaction to be undone
@@ -44,12 +58,16 @@ def utc_now() -> datetime:
 
 @dataclass(frozen=True, slots=True)
 class Book:
-    """An open book: where it lies, its engine, its folder of files and its clock."""
+    """An open book: where it lies, its engine, its folder of files and its clock.
+
+    ``turn`` is set while an operation is under way that may be tried again (``book.again``).
+    """
 
     location: str
     engine: Engine
     files: Path
     now: Callable[[], datetime] = utc_now
+    turn: Turn | None = None
 
     @contextmanager
     def reading(self) -> Iterator[Connection]:
@@ -59,20 +77,37 @@ class Book:
             yield conn
 
     @contextmanager
-    def writing(self) -> Iterator[Connection]:
+    def writing(self, *, alone: bool = False) -> Iterator[Connection]:
         """Give a connection whose work is kept whole or not at all.
 
-        Raises BookInUse when another writer holds the book for longer than the wait.
+        The work is ``alone`` where no other writer may be at work meanwhile; readers always may.
+        Raises BookInUse when another writer holds what is needed for longer than the wait, or
+        was there first; NotKnownWhetherKept when the connection is lost at the very end.
         """
-        with translated(self.location), self.engine.connect() as plain:
-            conn = plain.execution_options(recondition_write=True)
-            try:
-                with conn.begin():
-                    yield conn
-                    for keep_file in conn.info.pop("before_commit", []):
-                        keep_file()
-            except RollBack:
-                return
+        with self._working() as conn:
+            if conn.dialect.name == "postgresql":
+                # No look at the book yet: what is seen is what stands once others let go.
+                conn.execute(_ALONE if alone else _AMONG_OTHERS)
+            yield conn
+
+    @contextmanager
+    def _working(self, *, new: bool = False) -> Iterator[Connection]:
+        """Give a connection to write on; in a ``new`` book the tables are not there yet."""
+        with (
+            translated(self.location),
+            held(self.location, self.path, new=new) as found,
+            self.engine.connect() as plain,
+        ):
+            found.on(plain.info)
+            conn = plain.execution_options(recondition_write=True, recondition_waited=self.tried)
+            queue = self.turn.queue if self.turn and conn.dialect.name == "postgresql" else ""
+            with place(conn, queue):
+                yield from _kept(conn, self.location)
+
+    @property
+    def tried(self) -> bool:
+        """Tell whether the operation under way was overtaken before, and is tried again."""
+        return self.turn is not None and self.turn.tries > 1
 
     @property
     def path(self) -> Path | None:
@@ -85,6 +120,28 @@ class Book:
         self.engine.dispose()
 
 
+def _kept(conn: Connection, location: str) -> Iterator[Connection]:
+    """Give a connection, and keep what was done on it whole or not at all."""
+    conn.info.pop("before_commit", None)  # from a transaction before, on a connection kept
+    transaction = conn.begin()
+    try:
+        yield conn
+        for keep_file in conn.info.pop("before_commit", []):
+            keep_file()
+    except BaseException as error:
+        with suppress(exc.DBAPIError):  # a connection that is lost took it back
+            transaction.rollback()
+        if isinstance(error, RollBack):
+            return
+        raise
+    try:
+        transaction.commit()
+    except exc.DBAPIError as error:
+        if not_known(error):
+            raise NotKnownWhetherKept(location) from error
+        raise
+
+
 def _url(location: str) -> URL:
     """Turn a path or a PostgreSQL URL into an engine URL."""
     if location.startswith(("postgresql:", "postgres:", "postgresql+psycopg:")):
@@ -95,15 +152,19 @@ def _url(location: str) -> URL:
     return URL.create("sqlite", database=str(Path(location)))
 
 
-def _engine(location: str) -> Engine:
-    """Make the engine of a book; nothing is opened yet."""
+def _engine(location: str, *, keep: bool = False) -> Engine:
+    """Make the engine of a book; nothing is opened yet.
+
+    Without ``keep`` each transaction has a connection of its own.
+    """
     url = _url(location)
+    pool = {"poolclass": QueuePool, "pool_size": 1} if keep else {"poolclass": NullPool}
     if url.get_backend_name() != "sqlite":
         wait = {"options": f"-c lock_timeout={BUSY_SECONDS}s"}
         return create_engine(
-            url, poolclass=NullPool, isolation_level="REPEATABLE READ", connect_args=wait
+            url, isolation_level=ISOLATION, connect_args=wait, pool_pre_ping=keep, **pool
         )
-    engine = create_engine(url, poolclass=NullPool, connect_args={"timeout": BUSY_SECONDS})
+    engine = create_engine(url, connect_args={"timeout": BUSY_SECONDS}, **pool)
     event.listen(engine, "connect", _on_connect)
     event.listen(engine, "begin", _on_begin)
     return engine
@@ -125,10 +186,12 @@ def _on_begin(conn: Connection) -> None:
     Only a writer turns the write-ahead log on: a file that is merely looked into, and may
     turn out not to be a book, stays as it is.
     """
-    write = conn.get_execution_options().get("recondition_write", False)
-    if write:
-        conn.exec_driver_sql("PRAGMA journal_mode=WAL")
-    conn.exec_driver_sql("BEGIN IMMEDIATE" if write else "BEGIN")
+    if not conn.get_execution_options().get("recondition_write", False):
+        conn.exec_driver_sql("BEGIN")
+        return
+    conn.exec_driver_sql("PRAGMA journal_mode=WAL")
+    waited = conn.get_execution_options().get("recondition_waited", False)
+    begin_in_turn(conn, BUSY_SECONDS, waited=waited)
 
 
 def files_of(location: str) -> Path:
@@ -141,9 +204,14 @@ def files_of(location: str) -> Path:
     return Path("recondition.files")
 
 
-def _book(location: str, now: Callable[[], datetime]) -> Book:
+def _book(location: str, now: Callable[[], datetime], *, keep: bool = False) -> Book:
     """Put a book together without looking into it."""
-    return Book(location, _engine(location), files_of(location), now)
+    return Book(location, _engine(location, keep=keep), files_of(location), now)
+
+
+def named_book(location: str, files: Path) -> Book:
+    """Put together a book that is yet to be laid out, with a folder of files of its own."""
+    return Book(location, _engine(location), files)
 
 
 def create_book(location: str, *, now: Callable[[], datetime] = utc_now) -> Book:
@@ -155,28 +223,30 @@ def create_book(location: str, *, now: Callable[[], datetime] = utc_now) -> Book
             raise BookExists(location)
         if not path.absolute().parent.is_dir():
             raise NoFolder(location)
-    with book.writing() as conn:
+    with book._working(new=True) as conn:  # noqa: SLF001 - there are no tables to be locked yet
         if schema.found(conn) is not None:
             raise BookExists(location)
         schema.upgrade(conn)
     return book
 
 
-def open_book(location: str, *, now: Callable[[], datetime] = utc_now) -> Book:
+def open_book(location: str, *, now: Callable[[], datetime] = utc_now, keep: bool = False) -> Book:
     """Open a book of the newest schema.
 
-    Raises NoBook, NotABook, BookIsOlder or BookIsNewer; a refused book is left as it is.
+    With ``keep`` a connection is kept from one transaction to the next, for whoever makes many
+    of them; the book is then to be closed. Raises NoBook, NotABook, BookIsOlder or BookIsNewer;
+    a refused book is left as it is.
     """
-    book = open_any(location, now=now)
+    book = open_any(location, now=now, keep=keep)
     found = version_of(book)
     if found != schema.NEWEST:
         raise BookIsOlder(location, found, schema.NEWEST)
     return book
 
 
-def open_any(location: str, *, now: Callable[[], datetime] = utc_now) -> Book:
+def open_any(location: str, *, now: Callable[[], datetime] = utc_now, keep: bool = False) -> Book:
     """Open a book of any schema this version knows."""
-    book = _book(location, now)
+    book = _book(location, now, keep=keep)
     path = book.path
     if path is not None and not path.is_file():
         raise NoBook(location)
@@ -197,5 +267,5 @@ def version_of(book: Book) -> str:
 
 def upgrade_book(book: Book) -> None:
     """Bring a book to the newest schema in one transaction; the caller has made a copy."""
-    with book.writing() as conn:
+    with book.writing(alone=True) as conn:
         schema.upgrade(conn)

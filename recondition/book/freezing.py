@@ -7,6 +7,7 @@ from dataclasses import replace
 from datetime import datetime
 
 from recondition.book import reading
+from recondition.book.again import again
 from recondition.book.engine import Book
 from recondition.book.posting import Poster
 from recondition.book.questions import question_of, vehicle_of
@@ -17,6 +18,7 @@ from recondition.worth.advice import sentence
 from recondition.worth.decision import decide
 
 
+@again
 def freeze(  # noqa: PLR0913 - each is a separate choice of the caller
     book: Book, stock: str, author_ref: str, at: datetime, *, note: str | None, seed: int
 ) -> list[str]:

@@ -22,18 +22,20 @@ from recondition.book.admission import admit
 from recondition.book.booking import paid_for
 from recondition.book.context import Context
 from recondition.book.engine import Book
+from recondition.book.errors import BookInUse
+from recondition.book.existing import Existing, differences, existing
+from recondition.book.heads import Heads
 from recondition.book.kinds import KINDS, subject_of
+from recondition.book.moments import CLOCK_SET_RIGHT, ClockBehind, is_behind, went_back
 from recondition.book.pricing import Pricer
+from recondition.book.resting import Rests
 from recondition.book.surfaces import Surfaces
 from recondition.book.tables import (
-    chain_head,
     entity,
     record,
-    stored_file,
 )
 from recondition.book.telling import late_of, said_of
 from recondition.book.timesheet import Timesheet
-from recondition.book.wording import shown
 from recondition.errors import Refused
 from recondition.ledger import chain
 from recondition.ledger.codec import encode_fields, words_of
@@ -73,17 +75,6 @@ class Result:
     reminders: tuple[str, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
-class _Existing:
-    """What the book holds under a draft's ref."""
-
-    id: str
-    version: int
-    payload: dict[str, Any]
-    texts: dict[str, str]
-    file_sha256: str | None
-
-
 class Poster:
     """Posts drafts for one acting person inside one transaction."""
 
@@ -97,9 +88,9 @@ class Poster:
         self._surfaces = Surfaces(conn, self._context, self._flush)
         self._verdict = Verdict()
         self._late: tuple[str, ...] = ()
-        self._pricer = Pricer(conn, self._context, self._head, self._flush)
-        self._heads: dict[str, chain.Head] = {}
-        self._grown: set[str] = set()
+        self._heads = Heads(conn, book.turn)
+        self._rests = Rests(conn, book.turn)
+        self._pricer = Pricer(conn, self._context, self._heads.hold, self._flush)
         self._rows: dict[str, list[dict[str, Any]]] = {}
 
     def post(self, draft: Draft) -> Result:
@@ -113,14 +104,16 @@ class Poster:
         """Post drafts of one kind in their order; a refused one leaves the others alone."""
         if not drafts:
             return []
-        existing, seen, results = self._existing(drafts), set[str](), list[Result]()
+        held, seen, results = self._existing(drafts), set[str](), list[Result]()
+        self._times.expect(draft.entry for draft in drafts)
         for draft in drafts:
             if draft.ref in seen:
                 self._flush()
-                existing |= self._existing([draft])
+                held |= self._existing([draft])
             seen.add(draft.ref)
-            results.append(self._try(draft, existing.get(draft.ref)))
+            results.append(self._try(draft, held.get(draft.ref)))
         self._flush()
+        self._heads.forget()
         return results
 
     def judge(self, entry: Any) -> Verdict:  # noqa: ANN401 - any entry class
@@ -130,32 +123,35 @@ class Poster:
             raise stop
         return verdict
 
-    def _try(self, draft: Draft, existing: _Existing | None) -> Result:
+    def _try(self, draft: Draft, held: Existing | None) -> Result:
         """Post one draft or say why not."""
         try:
-            return self._one(draft, existing)
+            return self._one(draft, held)
+        except BookInUse:
+            raise
         except Refused as refused:
             self._flush()
             self._pricer.forget()  # it may have taken from stock before it was refused
             return Result(draft, Status.REFUSED, refused=refused)
 
-    def _one(self, draft: Draft, existing: _Existing | None) -> Result:
+    def _one(self, draft: Draft, held: Existing | None) -> Result:
         """Decide whether a draft is new, the same, or another version, and write it."""
         incoming = self._incoming(draft)
-        if existing is None:
+        if held is None:
             before = self._with_key(draft)
             if before is not None:
                 return Result(draft, Status.SAME, before)
             record_id = self._write(draft, draft.id, 1, incoming)
             return self._result(draft, Status.NEW, record_id)
-        differences = self._differences(draft, existing, incoming.sha256 if incoming else None)
-        if not differences:
-            return Result(draft, Status.SAME, existing.payload["record"])
+        sha256 = incoming.sha256 if incoming else None
+        differing = differences(self._context, draft, held, sha256)
+        if not differing:
+            return Result(draft, Status.SAME, held.payload["record"])
         if KINDS[draft.kind].once:
-            raise PostedDiffers(draft.kind, draft.ref, differences)
-        if subject_of(draft.kind, existing.id, draft.entry) != existing.payload["subject"]:
+            raise PostedDiffers(draft.kind, draft.ref, differing)
+        if subject_of(draft.kind, held.id, draft.entry) != held.payload["subject"]:
             raise StaysWithItsVehicle(draft.ref)
-        record_id = self._write(draft, existing.id, existing.version + 1, incoming)
+        record_id = self._write(draft, held.id, held.version + 1, incoming)
         return self._result(draft, Status.VERSION, record_id)
 
     def _incoming(self, draft: Draft) -> files.Incoming | None:
@@ -187,7 +183,7 @@ class Poster:
         if ref is None:
             return None
         (made,) = self._existing([replace(draft, ref=ref)]).values()
-        same = not self._differences(draft, made, made.file_sha256)
+        same = not differences(self._context, draft, made, made.file_sha256)
         return str(made.payload["record"]) if same else None
 
     def _refuse_used_key(self, draft: Draft) -> None:
@@ -204,6 +200,9 @@ class Poster:
     ) -> str:
         """Chain one record and lay out its rows; they reach the store at the next flush."""
         self._refuse_used_key(draft)
+        self._rests.hold(draft.entry)
+        subject = subject_of(draft.kind, entity_id, draft.entry)
+        self._heads.hold(subject)
         fields = encode_fields(draft.entry)
         # Their own checks look at what stands before them in this batch.
         links = (getattr(draft.entry, field, None) for field in ("rework", "before"))
@@ -218,13 +217,12 @@ class Poster:
         documents = self._context.commitments(getattr(draft.entry, "documents", ()))
         worked = self._pricer.work_out(record_id, draft.entry)
         self._late = late_of(draft.entry, worked.priced)
-        subject = subject_of(draft.kind, entity_id, draft.entry)
         words = words_of(draft.entry) | {"ref": draft.ref}
         salts = {field: os.urandom(chain.SALT_BYTES) for field in words}
         texts = {f: chain.commitment(salts[f], words[f].encode()) for f in words}
         if incoming is not None:
             texts["file"] = self._keep(record_id, incoming)
-        head = self._head(subject)
+        head = self._heads.hold(subject)
         payload = chain.Payload(
             subject=subject,
             sequence=head.count + 1,
@@ -234,7 +232,7 @@ class Poster:
             version=version,
             kind=draft.kind,
             author=self._author,
-            recorded_at=self._book.now().isoformat(timespec="microseconds"),
+            recorded_at=self._moment(draft, subject),
             key=draft.key or uuid.uuid4().hex,
             entry=fields,
             texts=texts,
@@ -253,6 +251,18 @@ class Poster:
         if isinstance(draft.entry, SharedCharge):
             self._share_out(draft)
         return record_id
+
+    def _moment(self, draft: Draft, subject: str) -> str:
+        """Give when a record is made, ISO 8601. Raises ClockBehind."""
+        now = self._book.now().isoformat(timespec="microseconds")
+        last = self._heads.last(subject)
+        says_so = (draft.kind, draft.ref) == ("setting", CLOCK_SET_RIGHT)
+        if says_so or not last or not went_back(last, now):
+            return now
+        set_right = self._context.settings().clock_set_right
+        if is_behind(last, now, set_right, _said_at(self._conn)):
+            raise ClockBehind(now, last, _named(self._context, subject))
+        return now
 
     def _share_out(self, draft: Draft) -> None:
         """Post the charge of each vehicle that a shared one is for."""
@@ -287,8 +297,7 @@ class Poster:
         text = chain.canonical(payload)
         plain = chain.read(text)
         digest = chain.digest(text)
-        self._heads[payload.subject] = chain.Head(payload.subject, payload.sequence, digest)
-        self._grown.add(payload.subject)
+        self._heads.grow(payload, digest)
         self._add("record", **projection.record_row(plain, text, digest))
         table, row = projection.table_row(plain, original)
         self._add(table.name, **row)
@@ -314,37 +323,9 @@ class Poster:
         self._conn.info.setdefault("before_commit", []).append(lambda: files.keep(folder, incoming))
         return chain.commitment(salt, incoming.content)
 
-    def _head(self, subject: str) -> chain.Head:
-        """Give a subject's head, locking it against other writers."""
-        if subject not in self._heads:
-            query = select(chain_head).where(chain_head.c.subject == subject).with_for_update()
-            row = self._conn.execute(query).first()
-            self._heads[subject] = (
-                chain.Head(subject, row.count, row.hash)  # type: ignore[arg-type]
-                if row is not None
-                else chain.Head(subject, 0, chain.START)
-            )
-        return self._heads[subject]
-
-    def _existing(self, drafts: Sequence[Draft]) -> dict[str, _Existing]:
+    def _existing(self, drafts: Sequence[Draft]) -> dict[str, Existing]:
         """Read what the book holds under the refs of some drafts of one kind."""
-        refs = {draft.ref for draft in drafts}
-        kind = drafts[0].kind
-        query = (
-            select(entity.c.ref, entity.c.id, record.c.version, record.c.canonical,
-                   stored_file.c.sha256)
-            .join(record, record.c.id == entity.c.current)
-            .outerjoin(stored_file, stored_file.c.record_id == record.c.id)
-            .where(entity.c.kind == kind, entity.c.ref.in_(refs))
-        )  # fmt: skip
-        rows = self._conn.execute(query).all()
-        payloads = {row.ref: chain.read(row.canonical) for row in rows}
-        texts = self._context.texts([p["record"] for p in payloads.values()])
-        return {
-            row.ref: _Existing(row.id, row.version, payloads[row.ref],
-                               texts.get(payloads[row.ref]["record"], {}), row.sha256)
-            for row in rows
-        }  # fmt: skip
+        return existing(self._conn, self._context, drafts[0].kind, drafts)
 
     def _add(self, table: str, **row: Any) -> None:  # noqa: ANN401 - a row of any table
         """Put one row among those waiting."""
@@ -356,37 +337,20 @@ class Poster:
             rows = self._rows.pop(table.name, [])
             if rows:
                 self._conn.execute(insert(table), rows)
-        for head in (self._heads[subject] for subject in sorted(self._grown)):
-            values = {"count": head.count, "hash": head.hash}
-            query = update(chain_head).where(chain_head.c.subject == head.subject).values(values)
-            if not self._conn.execute(query).rowcount:
-                self._conn.execute(insert(chain_head).values(subject=head.subject, **values))
-        self._heads.clear()
-        self._grown.clear()
-
-    def _differences(self, draft: Draft, existing: _Existing, sha256: str | None) -> list[str]:
-        """Name the fields in which a draft differs from what is stored, with both contents."""
-        pairs = _pairs(draft, existing, sha256)
-        name = self._context.ref
-        return [
-            f"{field}: {shown(old, name)} is posted, {shown(new, name)} is given"
-            for field, old, new in pairs
-            if old != new
-        ]
+        self._heads.write()
 
 
-def _pairs(draft: Draft, existing: _Existing, sha256: str | None) -> list[tuple[str, Any, Any]]:
-    """Set what is stored beside what is given, field by field.
+def _said_at(conn: Connection) -> str:
+    """Give when it was said until when clocks ran ahead; '' where it was not."""
+    query = (
+        select(record.c.recorded_at)
+        .join(entity, entity.c.current == record.c.id)
+        .where(entity.c.kind == "setting", entity.c.ref == CLOCK_SET_RIGHT)
+    )
+    return conn.execute(query).scalar() or ""
 
-    A text that was erased cannot be compared and counts as equal.
-    """
-    old, new = existing.payload["entry"], encode_fields(draft.entry)
-    pairs = [(name, old.get(name), new.get(name)) for name in sorted({*old, *new})]
-    words = words_of(draft.entry)
-    erased = {f for f in existing.payload["texts"] if f not in existing.texts}
-    names = ({*existing.texts, *words} - {"ref"}) - erased
-    pairs += [(name, existing.texts.get(name), words.get(name)) for name in sorted(names)]
-    file_erased = existing.file_sha256 is None and "file" in erased
-    if sha256 not in (None, existing.file_sha256) and not file_erased:
-        pairs.append(("file", existing.file_sha256, sha256))
-    return pairs
+
+def _named(context: Context, subject: str) -> str:
+    """Name a chain in the user's words."""
+    kind, _, name = subject.partition(":")
+    return f"{kind} {context.ref(name)}" if name else "the shop itself"

@@ -9,6 +9,7 @@ from typing import Any
 from recondition.book import reading
 from recondition.book.admission_books import REVERSIBLE
 from recondition.book.admission_stock import StockAlreadyReversed
+from recondition.book.again import again
 from recondition.book.booking import day_booked
 from recondition.book.context import Context, NotThere
 from recondition.book.engine import Book
@@ -73,6 +74,7 @@ def reversal_of(
     return Draft(id=uuid.uuid4().hex, kind="reversal", ref=f"{line.ref}-reversed", entry=entry)
 
 
+@again
 def reverse_line(  # noqa: PLR0913 - each is a separate choice of the caller
     book: Book,
     ref: str,
@@ -110,6 +112,7 @@ def reverse_line(  # noqa: PLR0913 - each is a separate choice of the caller
 STOCK_KINDS = ("receipt", "late freight", "supplier return")
 
 
+@again
 def reverse_stock(book: Book, ref: str, why: str, *, author_ref: str, day: str | None) -> str:
     """Take back a receipt, late freight or a return; give the reversal's own ref.
 
@@ -140,6 +143,7 @@ def reverse_stock(book: Book, ref: str, why: str, *, author_ref: str, day: str |
     return own
 
 
+@again
 def undo(  # noqa: PLR0913 - each is a separate choice of the caller
     book: Book, ref: str, why: str, *, author_ref: str, day: str | None, period: str | None
 ) -> str:  # fmt: skip

@@ -11,6 +11,7 @@ from recondition.accounts.holding import HoldingRates
 from recondition.amounts import Money, Quantity
 from recondition.amounts.currencies import minor_digits
 from recondition.amounts.quantity import NotAQuantity
+from recondition.book.moments import CLOCK_SET_RIGHT, set_right_from
 from recondition.book.setting_errors import BadSetting
 from recondition.book.settings_shop import shop_from
 from recondition.errors import Refused
@@ -91,6 +92,8 @@ SETTINGS: dict[str, str] = {
     "storage a day": "what a day of storage costs",
     "upkeep a day": "what a day of upkeep costs: battery, tyres, exercise",
     "indifference": "an amount within which the plan that touches less wins; 0 when not wanted",
+    CLOCK_SET_RIGHT: "until when entries were made with a clock that ran ahead, a moment such as "
+    "2031-03-04T17:30:00+00:00; none where no clock did",
 }
 
 
@@ -113,6 +116,7 @@ class Settings:
     shop: Shop
     irreversible_bar: Fraction
     holding: HoldingRates
+    clock_set_right: str
 
 
 def _one_of(name: str, value: str, allowed: tuple[str, ...]) -> str:
@@ -201,4 +205,5 @@ def settings_from(values: Mapping[str, str]) -> Settings:
         shop=shop_from(values),
         holding=_holding(values, currency),
         irreversible_bar=_times(values.get("irreversible bar", "0")),
+        clock_set_right=set_right_from(values.get(CLOCK_SET_RIGHT, "")),
     )

@@ -60,7 +60,7 @@ def _hours(text: str) -> tuple[Fraction, Fraction]:
 
 def _time_of_day(text: str) -> Fraction:
     hours, _, minutes = text.partition(":")
-    if not (hours.isdigit() and (minutes or "0").isdigit()) or int(minutes or 0) > 59:  # noqa: PLR2004
+    if not (_figures(hours) and _figures(minutes or "0")) or int(minutes or 0) > 59:  # noqa: PLR2004
         raise ValueError(text)
     return Fraction(int(hours) * 60 + int(minutes or 0), 60)
 
@@ -83,8 +83,14 @@ def _closed(text: str) -> frozenset[date]:
         raise BadSetting(msg, text, "days such as 2026-12-25; 2026-12-26") from None
 
 
+def _figures(text: str) -> bool:
+    """Tell whether a text is one to four figures; a raised 2 is a digit, and no number."""
+    return text.isdecimal() and len(text) <= 4  # noqa: PLR2004 - as said
+
+
 def _bays(text: str) -> int:
-    if not text.strip().isdigit() or not 0 < int(text) <= MOST_BAYS:
+    plain = text.strip()
+    if not _figures(plain) or not 0 < int(plain) <= MOST_BAYS:
         msg = "bays"
         raise BadSetting(msg, text, f"a whole number from 1 to {MOST_BAYS}")
-    return int(text)
+    return int(plain)

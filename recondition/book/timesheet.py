@@ -3,21 +3,39 @@
 from __future__ import annotations
 
 from bisect import bisect_left, insort
+from collections.abc import Collection, Iterable
 from datetime import date, datetime, timedelta
 from fractions import Fraction
+from typing import Any
 
-from sqlalchemy import Connection, select
+from sqlalchemy import Connection, bindparam, select, tuple_
 
 from recondition.amounts import Quantity
 from recondition.book.context import Context
+from recondition.book.standing import standing
 from recondition.book.tables import line
 from recondition.errors import Refused
 from recondition.ledger.clocks import check_day, check_times, instant
 from recondition.ledger.lines import Labour
 
-_STANDING = (
-    line.c.reverses.is_(None),
-    line.c.record_id.not_in(select(line.c.reverses).where(line.c.reverses.is_not(None))),
+_AT_ONCE = 500
+
+_HOURS = select(
+    line.c.person,
+    line.c.work_date,
+    line.c.quantity_number,
+    line.c.quantity_unit,
+    line.c.started_at,
+    line.c.ended_at,
+).where(
+    # Several pairs make SQLite walk through every line; each column by itself has an index.
+    line.c.person.in_(bindparam("people", expanding=True)),
+    line.c.work_date.in_(bindparam("days", expanding=True)),
+    tuple_(line.c.person, line.c.work_date).in_(bindparam("pairs", expanding=True)),
+    standing(),
+)
+_TIMED = select(line.c.started_at, line.c.ended_at, line.c.record_id).where(
+    line.c.person == bindparam("person"), line.c.started_at.is_not(None), standing()
 )
 
 
@@ -60,12 +78,17 @@ class Timesheet:
         self._hours: dict[tuple[str, date], Fraction] = {}
         self._stretches: dict[str, list[Stretch]] = {}
 
+    def expect(self, entries: Iterable[Any]) -> None:
+        """Read the hours that some entries are held against at once, before the first of them."""
+        labour = (entry for entry in entries if isinstance(entry, Labour))
+        self._read({(entry.person, entry.work_date) for entry in labour} - self._hours.keys())
+
     def admit(self, entry: Labour) -> None:
         """Refuse hours that cannot be. Raises what ``ledger.clocks`` names, OverlappingHours."""
         check_times(entry)
         if _sums_days(entry.started_at, entry.ended_at):
             return
-        name = self._context.ref(entry.person)
+        name = self._context.person(entry.person)
         standing = self._on(entry.person, entry.work_date)
         check_day(name, entry.work_date, standing, entry.quantity.to("h"))
         if entry.started_at is None or entry.ended_at is None:
@@ -98,30 +121,28 @@ class Timesheet:
     def _on(self, person: str, day: date) -> Fraction:
         """Give the hours of a person that stand on a day."""
         if (person, day) not in self._hours:
-            query = select(
-                line.c.quantity_number, line.c.quantity_unit, line.c.started_at, line.c.ended_at
-            ).where(line.c.person == person, line.c.work_date == day.isoformat(), *_STANDING)
-            self._hours[person, day] = sum(
-                (
-                    Quantity.of(row[0], row[1]).to("h")
-                    for row in self._conn.execute(query)
-                    if not _sums_days(row[2], row[3])
-                ),
-                Fraction(0),
-            )
+            self._read({(person, day)})
         return self._hours[person, day]
+
+    def _read(self, days: Collection[tuple[str, date]]) -> None:
+        """Read the hours of some people on some days."""
+        self._hours.update(dict.fromkeys(days, Fraction(0)))
+        pairs = sorted((person, day.isoformat()) for person, day in days)
+        for start in range(0, len(pairs), _AT_ONCE):
+            some = pairs[start : start + _AT_ONCE]
+            people, on = (sorted(set(each)) for each in zip(*some, strict=True))
+            given = {"pairs": some, "people": people, "days": on}
+            for row in self._conn.execute(_HOURS, given):
+                if not _sums_days(row.started_at, row.ended_at):
+                    hours = Quantity.of(row.quantity_number, row.quantity_unit).to("h")
+                    self._hours[row.person, date.fromisoformat(row.work_date)] += hours
 
     def _timed(self, person: str) -> list[Stretch]:
         """Give the standing stretches of a person by their start."""
         if person not in self._stretches:
-            query = select(line.c.started_at, line.c.ended_at, line.c.record_id).where(
-                line.c.person == person,
-                line.c.started_at.is_not(None),
-                *_STANDING,
-            )
             found = (
                 (instant(row[0]), instant(row[1]), row[2])
-                for row in self._conn.execute(query)
+                for row in self._conn.execute(_TIMED, {"person": person})
                 if not _sums_days(row[0], row[1])
             )
             # A stretch of no length is beside no other, and would hide the one behind it.

@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING, Any
 
 from recondition.amounts import Quantity
 from recondition.book import reading
+from recondition.book.again import again
 from recondition.book.clocks import open_clock
 from recondition.book.posting import Poster, Result
 from recondition.book.reversing import WhyNeeded
@@ -195,6 +196,7 @@ def _said(conn: Connection, result: Result) -> str:
     return f"{way}: " + ", ".join(parts)
 
 
+@again
 def scrap(  # noqa: PLR0913 - each is a separate choice of the caller
     book: Book, label: str, why: str, *, rest: str | None, given: Mapping[str, str], author_ref: str
 ) -> Used:
@@ -206,18 +208,17 @@ def scrap(  # noqa: PLR0913 - each is a separate choice of the caller
     """
     if not why.strip():
         raise WhyNeeded
-    with book.reading() as conn:
+    with book.writing() as conn:
         holder = _there(conn, "container", label)
         product = reading.stored(conn, "product", ids=[holder.entry.product])[0]
         left = rest or _left_of_reusable(conn, holder, product)
         last = _last_use(conn, holder)
         refs = reading.refs_by_id(conn, ("vehicle", "finding"))
-    values = {"container": label, "quantity": left, "use": "wasted", "private_note": why}
-    if "vehicle" not in given and "for_shop" not in given and last is not None:
-        values["vehicle"] = refs[last.entry.vehicle]
-        links = "; ".join(refs[link.finding] for link in last.entry.links)
-        values |= {"links": links} if links else {"unlinked": last.entry.unlinked.value}
-    with book.writing() as conn:
+        values = {"container": label, "quantity": left, "use": "wasted", "private_note": why}
+        if "vehicle" not in given and "for_shop" not in given and last is not None:
+            values["vehicle"] = refs[last.entry.vehicle]
+            links = "; ".join(refs[link.finding] for link in last.entry.links)
+            values |= {"links": links} if links else {"unlinked": last.entry.unlinked.value}
         values = _known(conn, values | dict(given), author_ref)
         waste = draft_of(conn, "consumables", values)
         poster = Poster(book, conn, author_id(conn, waste, author_ref))

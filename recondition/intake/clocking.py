@@ -7,6 +7,7 @@ from datetime import datetime
 from typing import TYPE_CHECKING
 
 from recondition.book import clocks, reading
+from recondition.book.again import again
 from recondition.book.posting import Poster
 from recondition.errors import Refused
 from recondition.intake.beside import said_beside
@@ -71,6 +72,7 @@ def moment(book: Book, text: str | None) -> str:
     return found.isoformat(timespec="seconds")
 
 
+@again
 def start(book: Book, values: Mapping[str, str], *, author_ref: str, at: str | None) -> str:
     """Start a clock on a vehicle; ``values`` are fields of the sheet labour, without hours."""
     began = moment(book, at)
@@ -84,6 +86,7 @@ def start(book: Book, values: Mapping[str, str], *, author_ref: str, at: str | N
     return "\n".join([*said, *said_beside(verdict.told, verdict.reminders)])
 
 
+@again
 def turn(book: Book, tick: Tick, *, author_ref: str, at: str | None) -> str:
     """Pause the open clock, or take it up again."""
     when = moment(book, at)
@@ -95,6 +98,7 @@ def turn(book: Book, tick: Tick, *, author_ref: str, at: str | None) -> str:
     return f"clock {turned.ref}: {done}, {hours_and_minutes(hands_on(turned.entry))} so far"
 
 
+@again
 def stop(
     book: Book, *, author_ref: str, at: str | None, override: str | None = None
 ) -> tuple[str, str | None]:
@@ -121,6 +125,7 @@ def stop(
     return words, posted.entry.vehicle if posted.entry.candidate else None
 
 
+@again
 def drop(book: Book, why: str, *, author_ref: str) -> str:
     """Drop the open clock without a line; the reason stays on record."""
     when = moment(book, None)

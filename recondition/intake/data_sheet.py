@@ -7,6 +7,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from recondition.book import reading
+from recondition.book.again import again
 from recondition.book.files import read_incoming, shown_name
 from recondition.book.posting import Poster, Status
 from recondition.condition.data_sheet import NotADataSheet, read_data_sheet
@@ -20,6 +21,7 @@ if TYPE_CHECKING:
     from recondition.book.engine import Book
 
 
+@again
 def take_data_sheet(
     book: Book, ref: str, path: Path, *, dated: str | None, author_ref: str
 ) -> list[str]:

@@ -6,6 +6,7 @@ import uuid
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from recondition.book.again import again
 from recondition.book.engine import Book, RollBack
 from recondition.book.posting import Poster, Result
 from recondition.book.reading import UnknownAuthor, all_refs, author_of, settings_of
@@ -26,6 +27,7 @@ if TYPE_CHECKING:
     from recondition.intake.spec import Sheet
 
 
+@again
 def one_row(  # noqa: PLR0913 - each is a separate choice of the caller
     book: Book,
     sheet_name: str,

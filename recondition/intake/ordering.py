@@ -6,6 +6,7 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from recondition.book import reading
+from recondition.book.again import again
 from recondition.book.posting import Poster, Status
 from recondition.book.reversing import day_of
 from recondition.ledger.drafts import Draft
@@ -14,6 +15,7 @@ if TYPE_CHECKING:
     from recondition.book.engine import Book
 
 
+@again
 def dated(book: Book, ref: str, field: str, day: str, *, author_ref: str) -> Status:
     """Date one step of an order. Raises NotADay, NotThere, OrderOutOfOrder."""
     when = day_of(day)

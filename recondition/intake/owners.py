@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 from recondition.amounts import Money
 from recondition.amounts.money import total
 from recondition.book import owed, reading
+from recondition.book.again import again
 from recondition.book.posting import Poster
 from recondition.book.questions import vehicle_of
 from recondition.book.reversing import reversal_of
@@ -36,6 +37,7 @@ def _next(conn: Connection) -> str:
     return next_ref("X-", reading.all_refs(conn, "charge"))
 
 
+@again
 def supplies(book: Book, stock: str, *, author_ref: str) -> str:
     """Charge a job what is due for shared supplies, and take it off the shop's overhead.
 
@@ -86,6 +88,7 @@ def supplies(book: Book, stock: str, *, author_ref: str) -> str:
     return f"charge {refs[0]}: {amount} on {stock}, taken off the shop's overhead as {refs[1]}"
 
 
+@again
 def minimum(book: Book, stock: str, *, author_ref: str) -> str:
     """Bill an owner what is missing to the minimum charge; take back what no longer is.
 
@@ -135,6 +138,7 @@ def _billed(lines: Iterable[Stored[Any]], currency: str) -> Money:
     return total((each for each in bills if each is not None), currency)
 
 
+@again
 def invoice(
     book: Book,
     stock: str,

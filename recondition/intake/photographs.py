@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from recondition.book import files
+from recondition.book.again import again
 from recondition.book.engine import Book, RollBack
 from recondition.book.pictures import taken_by_camera
 from recondition.book.posting import Poster, Result, Status
@@ -48,6 +49,7 @@ class ZoneNeeded(Refused):
         )
 
 
+@again
 def keep_folder(  # noqa: PLR0913 - each is a separate choice of the caller
     book: Book, stock: str, folder: Path, given: Mapping[str, str], *, author_ref: str, zone: str
 ) -> list[Result]:

@@ -15,10 +15,11 @@ finding is defect; severity; extent; where; words. A dash is a place that was no
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
+from recondition.book.again import again
 from recondition.book.engine import Book, RollBack
 from recondition.book.posting import Poster, Result
 from recondition.book.reading import author_of, id_of
@@ -29,6 +30,8 @@ from recondition.intake.form import draft_of
 from recondition.intake.problems import ImportRefused, Problems
 
 if TYPE_CHECKING:
+    from typing import TextIO
+
     from recondition.book import Connection
 
 _SETTING = re.compile(r"(?P<name>[a-z ]+?)\s*=\s*(?P<value>.*)")
@@ -36,6 +39,9 @@ _NUMBERED = re.compile(r"(?P<panel>\d+)[\s:.)]+(?P<rest>\S.*)")
 _NAMED = re.compile(r"(?P<panel>[^:;]+):\s*(?P<rest>\S.*)")
 _READ = re.compile(r"(?P<what>film|gloss ?(?P<angle>20|60|85))\s+(?P<values>[\d.,\s]+)")
 _FIELDS = ("severity", "extent", "spot", "words")
+LINE_LENGTH_MAX = 20_000
+LINES_MAX = 5_000
+_FIGURES_MAX = 4
 NOT_INSPECTED = Ended.NOT_INSPECTED.value
 _SET = {"lamp", "gauge", "step", "stage", "day", "unit", "distance"}
 
@@ -82,10 +88,11 @@ class Typed:
 
     def _panel(self, named: str) -> str:
         """Give the panel of a row's number, or the name as it was typed."""
-        if not named.isdigit():
+        if not named.isdecimal():
             return named
-        if not 1 <= int(named) <= len(self.panels):
-            raise LineNotClear(why=f"the sheet has rows 1 to {len(self.panels)}, not {named}")
+        if len(named) > _FIGURES_MAX or not 1 <= int(named) <= len(self.panels):
+            rows = f"the sheet has rows 1 to {len(self.panels)}"
+            raise LineNotClear(why=f"{rows}, not {named[:40]}")
         return self.panels[int(named) - 1]
 
     def _step(self) -> dict[str, str]:
@@ -126,6 +133,19 @@ class Typed:
         return self.settings.get("day", self.day)
 
 
+def lines_of(stream: TextIO) -> Iterator[str]:
+    """Give the lines of a file or of a keyboard, no more than a sheet has. Raises LineNotClear."""
+    count = 0
+    try:
+        while line := stream.readline(LINE_LENGTH_MAX + 1):
+            count += 1
+            if len(line) > LINE_LENGTH_MAX or count > LINES_MAX:
+                raise LineNotClear(why=f"line {count} is more than a sheet has")
+            yield line
+    except UnicodeDecodeError as error:
+        raise LineNotClear(why=f"line {count + 1} is no text in UTF-8") from error
+
+
 def enter(
     book: Book, stock: str, lines: Iterable[str], *, author_ref: str, name: str = "what was typed"
 ) -> list[Result]:
@@ -133,6 +153,14 @@ def enter(
 
     Raises ImportRefused with every line that could not be read, NotThere, UnknownAuthor.
     """
+    return _entered(book, stock, list(lines), author_ref=author_ref, name=name)
+
+
+@again
+def _entered(
+    book: Book, stock: str, lines: list[str], *, author_ref: str, name: str
+) -> list[Result]:
+    """Enter lines that were read to their end, so that they can be entered again."""
     problems, results = Problems(), list[Result]()
     with book.writing() as conn:
         vehicle = id_of(conn, "vehicle", stock)

@@ -4,8 +4,7 @@ from __future__ import annotations
 
 import csv
 import hashlib
-from collections.abc import Iterable, Iterator, Sequence
-from contextlib import contextmanager
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
@@ -16,19 +15,23 @@ from recondition.accounts.journal import merged
 from recondition.amounts import Money
 from recondition.book import Connection, batches, line_rows, reading
 from recondition.book.accounting import chart_of, journal_of
+from recondition.book.again import again
+from recondition.book.errors import BookInUse
+from recondition.book.files import sync_file
 from recondition.book.scope import Scope
 from recondition.errors import Refused
 from recondition.ledger.periods import check_period
 from recondition.reports.cells import plain, visible
 from recondition.reports.plain import defused
-from recondition.reports.whole import write_with
+from recondition.reports.whole import FileNotWritten, appearing, write_with
 
 if TYPE_CHECKING:
     from recondition.book.engine import Book
-    from recondition.reports.workbook import Progress
+    from recondition.reports.workbook import Progress, Wanted
 
 WORKBOOK, JOURNAL, LINES = "workbook", "journal", "lines"
 SPREADSHEET, PLAIN = ".xlsx", ".csv"
+MAP_MAX_BYTES = 1_000_000
 JOURNAL_COLUMNS = (
     "entry", "period", "date", "document", "account_code", "account_name", "stock_no", "debit",
     "credit", "currency", "memo",
@@ -91,20 +94,25 @@ def workbook(book: Book, path: Path, export: Export, progress: Progress) -> list
 
     Raises NotASpreadsheetName, NotAPeriod, NotThere, UnknownAuthor, FileNotWritten.
     """
-    from recondition.reports.workbook import Wanted, since_words, write_books  # noqa: PLC0415
-
     check_name(path, SPREADSHEET)
     export.check()
-    with _open(book, export) as conn:
-        name = batches.next_name(conn) if export.author_ref else None
-        wanted = Wanted(
-            scope=_scope(conn, export), stock=export.stock, made_at=book.now(), batch=name
-        )
-        since = since_words(conn, wanted)
-        written = write_books(path, conn, wanted, progress)
+    return _workbook(book, path, export, progress)
+
+
+@again
+def _workbook(book: Book, path: Path, export: Export, progress: Progress) -> list[str]:
+    """Write the workbook; begun anew where another export took its number meanwhile."""
+    from recondition.reports.workbook import since_words, write_books  # noqa: PLC0415
+
+    with appearing(path) as made:
+        with book.reading() as conn:
+            asked = _asked(book, conn, export)
+            since = since_words(conn, asked.wanted)
+            written = write_books(made, conn, asked.wanted, progress)
         said = [f"The workbook lies at {path}."]
         return said + _marked(
-            book, conn, export, path, digest=written.sha256, count=written.rows[LINES], since=since
+            book, export, path, asked, made,
+            digest=written.sha256, count=written.rows[LINES], since=since,
         )  # fmt: skip
 
 
@@ -114,34 +122,56 @@ def plain_file(book: Book, path: Path, export: Export, columns: Path | None) -> 
     ``columns`` is a file that names the columns wanted, in their order, and their headings.
     Raises also BadColumnMap.
     """
-    from recondition.reports.workbook import Wanted, since_words  # noqa: PLC0415 - loads openpyxl
-
     check_name(path, PLAIN)
     export.check()
     known = line_rows.COLUMNS if export.what == LINES else JOURNAL_COLUMNS
     chosen = _chosen(columns, known) if columns is not None else [(name, name) for name in known]
-    with _open(book, export) as conn:
-        name = batches.next_name(conn) if export.author_ref else None
-        scope = _scope(conn, export)
-        wanted = Wanted(
-            scope=scope, stock=export.stock, made_at=book.now(), batch=name, what=export.what
-        )
-        since = since_words(conn, wanted)
-        rows = _line_rows(conn, scope, name) if export.what == LINES else _legs(conn, export)
-        places = [known.index(column) for column, _ in chosen]
-        count, digest = _write(path, [heading for _, heading in chosen], places, rows)
+    return _plain_file(book, path, export, known, chosen)
+
+
+@again
+def _plain_file(
+    book: Book, path: Path, export: Export, known: Sequence[str], chosen: Sequence[tuple[str, str]]
+) -> list[str]:
+    """Write the chosen columns; begun anew where another export took its number meanwhile."""
+    from recondition.reports.workbook import since_words  # noqa: PLC0415 - loads openpyxl
+
+    places = [known.index(column) for column, _ in chosen]
+    with appearing(path) as made:
+        with book.reading() as conn:
+            asked = _asked(book, conn, export)
+            since = since_words(conn, asked.wanted)
+            name, scope = asked.wanted.batch, asked.wanted.scope
+            rows = _line_rows(conn, scope, name) if export.what == LINES else _legs(conn, export)
+            count, digest = _write(made, [heading for _, heading in chosen], places, rows)
         said = [f"{count} rows lie at {path}, SHA-256 {digest}."]
-        return said + _marked(book, conn, export, path, digest=digest, count=count, since=since)
+        return said + _marked(
+            book, export, path, asked, made, digest=digest, count=count, since=since
+        )
 
 
-@contextmanager
-def _open(book: Book, export: Export) -> Iterator[Connection]:
-    """Read the book in one consistent state; where a batch is marked, in the same transaction."""
-    opened = book.writing() if export.author_ref else book.reading()
-    with opened as conn:
-        if export.author_ref:
-            reading.author_of(conn, export.author_ref)
-        yield conn
+@dataclass(frozen=True, slots=True)
+class _Asked:
+    """What a file is to hold, and how many records each chain has in the state it shows."""
+
+    wanted: Wanted
+    upto: Mapping[str, int]
+
+
+def _asked(book: Book, conn: Connection, export: Export) -> _Asked:
+    """Settle what is handed out, from the state of the book that will be read. Raises NotThere."""
+    from recondition.reports.workbook import Wanted  # noqa: PLC0415 - loads openpyxl
+
+    if export.author_ref:
+        reading.author_of(conn, export.author_ref)
+    wanted = Wanted(
+        scope=_scope(conn, export),
+        stock=export.stock,
+        made_at=book.now(),
+        batch=batches.next_name(conn) if export.author_ref else None,
+        what=export.what,
+    )
+    return _Asked(wanted, {head.subject: head.count for head in reading.heads(conn)})
 
 
 def _scope(conn: Connection, export: Export) -> Scope:
@@ -151,15 +181,28 @@ def _scope(conn: Connection, export: Export) -> Scope:
 
 
 def _marked(  # noqa: PLR0913 - each is a separate fact of the export
-    book: Book, conn: Connection, export: Export, path: Path, *, digest: str, count: int, since: str
+    book: Book, export: Export, path: Path, asked: _Asked, made: Path, *,
+    digest: str, count: int, since: str,
 ) -> list[str]:  # fmt: skip
-    """Mark the batch where somebody is named, and say what is new since the last one."""
-    if export.author_ref is None:
+    """Mark the batch where somebody is named, and say what is new since the last one.
+
+    ``made`` is on the disk before the batch is, and takes its place at once after it: only a
+    machine that stops between these two leaves a batch whose file is still called ``.writing-``
+    and something, whole beside its place. Raises BookInUse where the number was taken meanwhile,
+    FileNotWritten.
+    """
+    if export.author_ref is None or asked.wanted.batch is None:
         return ["It is not marked as a batch: name who exports with --as."]
-    name = batches.mark(
-        book, conn, export.author_ref, what=export.what, period=export.period,
-        vehicle=export.stock, sha256=digest, lines=count, path=path,
-    )  # fmt: skip
+    if path.is_dir():
+        raise FileNotWritten(path, "a folder lies there")
+    sync_file(made)
+    with book.writing() as conn:
+        if batches.next_name(conn) != asked.wanted.batch:
+            raise BookInUse(book.location)
+        name = batches.mark(
+            book, conn, export.author_ref, what=export.what, period=export.period,
+            vehicle=export.stock, sha256=digest, lines=count, path=path, upto=asked.upto,
+        )  # fmt: skip
     return [f"Batch {name}. {since}."]
 
 
@@ -188,20 +231,16 @@ def _legs(conn: Connection, export: Export) -> Iterator[tuple[Any, ...]]:
 def _write(
     path: Path, headings: Sequence[str], places: Sequence[int], rows: Iterable[Sequence[Any]]
 ) -> tuple[int, str]:
-    """Write rows whole or not at all; give their count and the file's SHA-256."""
+    """Write rows to a file; give their count and the file's SHA-256."""
     count = 0
-
-    def write(made: Path) -> None:
-        nonlocal count
-        with made.open("w", encoding="utf-8", newline="") as file:
-            writer = csv.writer(file, quoting=csv.QUOTE_MINIMAL, lineterminator="\r\n")
-            writer.writerow(headings)
-            for row in rows:
-                writer.writerow([_cell(row[place]) for place in places])
-                count += 1
-
-    write_with(path, write)
-    return count, hashlib.sha256(path.read_bytes()).hexdigest()
+    with path.open("w", encoding="utf-8", newline="") as file:
+        writer = csv.writer(file, quoting=csv.QUOTE_MINIMAL, lineterminator="\r\n")
+        writer.writerow(headings)
+        for row in rows:
+            writer.writerow([_cell(row[place]) for place in places])
+            count += 1
+    with path.open("rb") as file:
+        return count, hashlib.file_digest(file, "sha256").hexdigest()
 
 
 def _cell(value: Any) -> str:  # noqa: ANN401 - a cell of any kind
@@ -232,6 +271,8 @@ def write_map(path: Path, what: str) -> None:
 def _chosen(path: Path, known: Sequence[str]) -> list[tuple[str, str]]:
     """Read which columns are wanted and how each is headed. Raises BadColumnMap."""
     try:
+        if not path.is_file() or path.stat().st_size > MAP_MAX_BYTES:
+            raise BadColumnMap(path, "it is no ordinary file, or larger than any map")
         with path.open(encoding="utf-8-sig", newline="") as file:
             rows = list(csv.reader(file))
     except (OSError, ValueError, csv.Error) as error:

@@ -1,0 +1,1 @@
+"""Several who write in one book at once."""
