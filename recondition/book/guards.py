@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 from sqlalchemy import Connection, text
 
 from recondition.book.columns import METADATA
@@ -25,35 +27,60 @@ def expected(dialect: str) -> list[Guard]:
     return guards + head_guards(dialect)
 
 
-def _present_sqlite(conn: Connection) -> dict[str, str]:
+@dataclass(frozen=True, slots=True)
+class _Trigger:
+    """A trigger that is there: its name and table, what it says, and whether it works."""
+
+    name: str
+    table: str
+    says: str
+    works: bool = True
+
+
+def _present_sqlite(conn: Connection) -> list[_Trigger]:
     """Read the triggers of an SQLite book with the text they were made from."""
-    rows = conn.execute(text("SELECT name, sql FROM sqlite_master WHERE type = 'trigger'"))
-    return {row.name: row.sql for row in rows}
+    query = "SELECT name, tbl_name, sql FROM sqlite_master WHERE type = 'trigger'"
+    return [_Trigger(row.name, row.tbl_name, row.sql) for row in conn.execute(text(query))]
 
 
-def _present_postgres(conn: Connection) -> dict[str, str]:
-    """Read the enabled triggers of a PostgreSQL book: function body, then what calls it."""
+def _present_postgres(conn: Connection) -> list[_Trigger]:
+    """Read the triggers of a PostgreSQL book: function body, then what calls it."""
     rows = conn.execute(
         text(
-            "SELECT t.tgname AS name, p.prosrc AS body, "
+            "SELECT t.tgname AS name, c.relname AS at, p.prosrc AS body, t.tgenabled AS enabled, "
             "pg_get_triggerdef(t.oid, true) AS call FROM pg_trigger t "
             "JOIN pg_proc p ON p.oid = t.tgfoid JOIN pg_class c ON c.oid = t.tgrelid "
-            "WHERE NOT t.tgisinternal AND t.tgenabled = 'O' "
-            "AND c.relnamespace = current_schema()::regnamespace"
+            "WHERE NOT t.tgisinternal AND c.relnamespace = current_schema()::regnamespace"
         )
     )
-    return {row.name: f"{row.body}{_BETWEEN}{row.call}" for row in rows}
+    return [
+        _Trigger(row.name, row.at, f"{row.body}{_BETWEEN}{row.call}", row.enabled in ("O", b"O"))
+        for row in rows
+    ]
+
+
+def _present(conn: Connection) -> dict[tuple[str, str], _Trigger]:
+    """Read the triggers of a book by name and table."""
+    read = _present_postgres if conn.dialect.name == "postgresql" else _present_sqlite
+    return {(trigger.name, trigger.table): trigger for trigger in read(conn)}
 
 
 def missing(conn: Connection) -> list[Guard]:
     """List the guards that are not there, are switched off, or do not say what they must."""
-    dialect = conn.dialect.name
-    present = _present_postgres(conn) if dialect == "postgresql" else _present_sqlite(conn)
+    dialect, present = conn.dialect.name, _present(conn)
+    found = ((guard, present.get((guard.name, guard.table))) for guard in expected(dialect))
     return [
         guard
-        for guard in expected(dialect)
-        if not _same(dialect, guard, present.get(guard.name, ""))
+        for guard, there in found
+        if there is None or not there.works or not _same(dialect, guard, there.says)
     ]
+
+
+def strange(conn: Connection) -> list[tuple[str, str]]:
+    """List triggers on the book's tables that are no guards: their name and table."""
+    known = {(guard.name, guard.table) for guard in expected(conn.dialect.name)}
+    present = _present(conn)
+    return sorted(key for key in present if key not in known and key[1] in METADATA.tables)
 
 
 def _same(dialect: str, guard: Guard, found: str) -> bool:
@@ -65,4 +92,4 @@ def _same(dialect: str, guard: Guard, found: str) -> bool:
     return found == guard.statements[0]
 
 
-__all__ = ["ERASABLE", "PREFIX", "expected", "missing"]
+__all__ = ["ERASABLE", "PREFIX", "expected", "missing", "strange"]

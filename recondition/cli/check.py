@@ -1,15 +1,21 @@
-"""Check that a book is whole: chain, columns, texts, shares, files, guards."""
+"""Check that a book is whole: chain, columns, texts, shares, money, stock, files, guards."""
 
 from __future__ import annotations
 
 from pathlib import Path
 from textwrap import fill
+from typing import TYPE_CHECKING
 
 import click
 
-from recondition.cli._shared import WIDTH, reads, show_json, the_book
+from recondition.cli._shared import WIDTH, location, reads, show_json, the_book
+
+if TYPE_CHECKING:
+    from recondition.book.damage import Damage, Examined
+    from recondition.book.engine import Book
 
 DAMAGE_FOUND = 3
+_SHOWN = 100
 
 
 @reads
@@ -24,25 +30,72 @@ def command(ctx: click.Context, *, against: Path | None, as_json: bool) -> None:
     """Check the whole book; exit status 3 where damage is found.
 
     Whole means: as it was when its chain heads were last noted outside the book. It does
-    not prove that the car was as the records say.
+    not prove that the car was as the records say. A note is no damage.
     """
     from recondition.book import check  # noqa: PLC0415 - heavy, and only here
     from recondition.intake.anchors import heads_in  # noqa: PLC0415 - as above
 
-    book = the_book()
-    examined = check.check(book)
-    if against is not None:
-        compared = check.against(book, heads_in(against))
-        examined.counts.update(compared.counts)
-        examined.damages.extend(compared.damages)
+    examined, book = _examined()
+    if against is not None and book is not None:
+        examined.add(check.against(book, heads_in(against)))
     if as_json:
-        damages = [{"what": d.what, "where": d.where, "do": d.todo} for d in examined.damages]
-        show_json({"looked_at": dict(examined.counts), "damage": damages})
+        show_json(_plain(examined))
     else:
-        counted = ", ".join(f"{count:,} {name}" for name, count in examined.counts.items())
-        click.echo(fill(f"Looked at {counted or 'an empty book'}.", WIDTH))
-        for damage in examined.damages:
-            click.echo(f"Damage: {damage.what}\n  where: {damage.where}\n  do: {damage.todo}")
-        if not examined.damages:
-            click.echo("No damage was found.")
+        _show(examined)
     ctx.exit(DAMAGE_FOUND if examined.damages else 0)
+
+
+def _examined() -> tuple[Examined, Book | None]:
+    """Check the book that was named; an older one may be upgraded first."""
+    from recondition.book.check import check  # noqa: PLC0415 - heavy, and only here
+    from recondition.book.check_opening import check_at  # noqa: PLC0415 - as above
+    from recondition.book.errors import BookIsOlder  # noqa: PLC0415 - as above
+
+    try:
+        return check_at(location())
+    except BookIsOlder:
+        book = the_book()
+        return check(book), book
+
+
+def _plain(examined: Examined) -> dict[str, object]:
+    """Give what was found as plain values."""
+    return {
+        "looked_at": examined.looked_at(),
+        "damage": [
+            {"what": d.what, "where": d.where, "touches": d.touches, "do": d.todo}
+            for d in examined.damages
+        ],
+        "more_damage": examined.more,
+        "notes": [{"what": n.what, "where": n.where, "do": n.todo} for n in examined.notes],
+    }
+
+
+def _show(examined: Examined) -> None:
+    """Print what was found."""
+    counted = ", ".join(f"{count:,} {name}" for name, count in examined.looked_at().items())
+    click.echo(fill(f"Looked at {counted or 'an empty book'}.", WIDTH))
+    for damage in examined.damages[:_SHOWN]:
+        _show_one("Damage", damage)
+    left = len(examined.damages[_SHOWN:]) + examined.more
+    if left:
+        click.echo(f"And {left:,} damages more, which are not listed here.")
+    for note in examined.notes:
+        _show_one("Note", note)
+    if not examined.damages:
+        click.echo("No damage was found.")
+
+
+def _show_one(head: str, damage: Damage) -> None:
+    """Print one damage or note: what, where, what it touches, what to do."""
+    rows = (("  where", damage.where), ("  touches", damage.touches), ("  do", damage.todo))
+    click.echo(_wrapped(head, damage.what))
+    for name, words in rows:
+        if words:
+            click.echo(_wrapped(name, words))
+
+
+def _wrapped(name: str, words: str) -> str:
+    """Write one line of it within the width; ids and paths stay whole."""
+    return fill(f"{name}: {words}", WIDTH, subsequent_indent="    ",
+                break_long_words=False, break_on_hyphens=False)  # fmt: skip

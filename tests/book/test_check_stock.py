@@ -88,10 +88,8 @@ def test_a_line_from_stock_without_its_movement_is_found(whole: FilledBook) -> N
     book = whole.book
     assert isinstance(one(book, "consumable", "L-6").entry, Consumable)
     with book.writing() as conn:
-        for (name,) in conn.execute(
-            text("SELECT name FROM sqlite_master WHERE type = 'trigger' AND tbl_name = 'movement'")
-        ).all():
-            conn.execute(text(f'DROP TRIGGER "{name}"'))
+        on = "" if conn.dialect.name == "sqlite" else "ON movement"
+        conn.execute(text(f"DROP TRIGGER posted_movement_delete {on}"))
         conn.execute(
             text("DELETE FROM movement WHERE source = :source"), {"source": whole.ids["L-6"]}
         )
