@@ -37,6 +37,71 @@ class NotABook(Refused):
         )
 
 
+class BookDamaged(NotABook):
+    """The database inside a book contradicts itself: a fault of the disk, or a file cut short."""
+
+    exit_status = 3
+
+    def __init__(self, location: str, why: str) -> None:
+        """Name the book and what the database said."""
+        super(NotABook, self).__init__(
+            f"{shown(location)} is damaged: {why}",
+            todo="Keep the file as it is, restore the last backup beside it and compare: "
+            "'recondition check' says what can still be read.",
+        )
+
+
+class BookTakenAway(Refused):
+    """The file of a book was moved, deleted or replaced while it was open."""
+
+    def __init__(self, location: str) -> None:
+        """Name the book."""
+        super().__init__(
+            f"{shown(location)} was moved, deleted or replaced while it was open",
+            todo="What was entered last is not in the file that lies there now. Put the book back "
+            "with the files beside it (-wal, .files), then run 'recondition check'.",
+        )
+
+
+class BookNotReadable(Refused):
+    """The file of a book, or one of those beside it, cannot be opened."""
+
+    def __init__(self, location: str, why: str) -> None:
+        """Name the book and what the system said."""
+        super().__init__(
+            f"{shown(location)} cannot be opened: {why}",
+            todo="Nothing was written. Check the rights to the file, its folder and the files "
+            "beside it (-wal, -shm). On a disk that may only be read, copy the book elsewhere "
+            "first.",
+        )
+
+
+class LocksNotKept(Refused):
+    """The place of a book does not keep the locks that keep writers apart."""
+
+    def __init__(self, location: str, why: str) -> None:
+        """Name the book and what the database said."""
+        super().__init__(
+            f"where {shown(location)} lies, files cannot be locked or shared as they must: {why}",
+            todo="Nothing was written. Check the free space, and put the book on a disk of this "
+            "machine; for several machines keep it on a PostgreSQL server.",
+        )
+
+
+class BookOnNetworkShare(Refused):
+    """A book was to be written on a drive that other machines share."""
+
+    def __init__(self, location: str, kind: str) -> None:
+        """Name the book and the kind of drive."""
+        super().__init__(
+            f"{shown(location)} lies on a network drive ({kind}), "
+            "which cannot keep two machines from writing at once",
+            todo="Nothing was written. Put the book on a disk of this machine and its backups on "
+            "the drive; for several machines keep it on a PostgreSQL server. A book that is "
+            "there can be read, backed up and copied.",
+        )
+
+
 class BookExists(Refused):
     """A new book was to be made where one lies already."""
 
@@ -92,7 +157,8 @@ class BookNotWritable(Refused):
         """Name the book and what the system said."""
         super().__init__(
             f"{shown(location)} cannot be written: {why}",
-            todo="Nothing was written. Check the rights and the free space of the disk.",
+            todo="Nothing was written. Check the free space of the disk, and the rights to the "
+            "book, its folder and the files beside it (-wal, -shm).",
         )
 
 

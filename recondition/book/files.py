@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import errno
 import hashlib
 import os
 import stat
 import tempfile
+from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -29,6 +31,18 @@ class FileNotKept(Refused):
         super().__init__(
             f"the file {shown_name(path)} cannot be kept: {why}",
             todo="Give a JPEG, PNG, PDF or plain text file of at most 100 MB.",
+        )
+
+
+class FolderNotWritable(Refused):
+    """The folder of kept files cannot take another one: rights, a full disk, no folder."""
+
+    def __init__(self, folder: Path, why: str) -> None:
+        """Name the folder and what the system said."""
+        super().__init__(
+            f"the folder of kept files {folder} cannot be written: {why}",
+            todo="Nothing was written, in the book neither. Check the rights and the free space "
+            "there; RECONDITION_FILES names another folder.",
         )
 
 
@@ -99,18 +113,61 @@ def place_of(folder: Path, sha256: str) -> Path:
 
 
 def keep(folder: Path, incoming: Incoming) -> None:
-    """Put a file in its place, whole or not at all; one that is there already stays."""
+    """Put a file in its place, whole or not at all; one that is there already stays.
+
+    File and name are on the disk when this returns, so before the record that rests on them.
+    What a killed run leaves is called ``.incoming-`` and something. Raises FolderNotWritable.
+    """
     place = place_of(folder, incoming.sha256)
-    if place.exists():
-        return
-    place.parent.mkdir(parents=True, exist_ok=True)
+    try:
+        if not place.exists():
+            _make_folders(place.parent)
+            _put(place, incoming.content)
+        sync_folder(place.parent)
+    except (FileExistsError, NotADirectoryError) as error:
+        raise FolderNotWritable(folder, "a file lies in its place") from error
+    except OSError as error:
+        raise FolderNotWritable(folder, error.strerror or str(error)) from error
+
+
+def _make_folders(folder: Path) -> None:
+    """Make a folder with those above it, each of them on the disk."""
+    if not folder.is_dir():
+        _make_folders(folder.parent)
+        folder.mkdir(exist_ok=True)
+        sync_folder(folder.parent)
+
+
+def _put(place: Path, content: bytes) -> None:
+    """Write a file beside its place and move it there."""
     handle, name = tempfile.mkstemp(dir=place.parent, prefix=".incoming-")
     try:
         with os.fdopen(handle, "wb") as stream:
-            stream.write(incoming.content)
+            stream.write(content)
             stream.flush()
             os.fsync(stream.fileno())
         Path(name).replace(place)
     except OSError:
         Path(name).unlink(missing_ok=True)
         raise
+
+
+def sync_file(path: Path) -> None:
+    """Wait until a file's content is on the disk. Raises OSError, on a full disk for instance."""
+    with path.open("rb+") as stream:
+        os.fsync(stream.fileno())
+
+
+def sync_folder(folder: Path) -> None:
+    """Wait until the names in a folder are on the disk, where the system has a way to wait."""
+    if not hasattr(os, "O_DIRECTORY"):
+        return
+    with suppress(PermissionError):  # one may write into a folder that one may not read
+        handle = os.open(folder, os.O_RDONLY | os.O_DIRECTORY)
+        try:
+            os.fsync(handle)
+        except OSError as error:
+            if error.errno not in (errno.EINVAL, errno.ENOTSUP):  # some shares know no such thing
+                raise
+        finally:
+            os.close(handle)

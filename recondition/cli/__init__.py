@@ -80,11 +80,13 @@ def tell(error: Exception) -> int:
     from recondition.errors import Refused  # noqa: PLC0415 - only when something went wrong
     from recondition.intake.problems import ImportRefused  # noqa: PLC0415 - as above
 
-    if not isinstance(error, Refused):
-        if os.environ.get("RECONDITION_TRACEBACK"):
+    if os.environ.get("RECONDITION_TRACEBACK"):
+        if not isinstance(error, Refused):
             raise error
-        click.echo(f"This went wrong inside recondition: {type(error).__name__}: {error}", err=True)
-        click.echo("  do: nothing was half-written; please report it with the command.", err=True)
+    else:
+        _let_go(error)
+    if not isinstance(error, Refused):
+        click.echo("\n  do: ".join(_fault(error)), err=True)
         return 1
     if isinstance(error, ImportRefused):
         click.echo(f"Refused: {error.words()}", err=True)
@@ -95,3 +97,51 @@ def tell(error: Exception) -> int:
     if error.todo:
         click.echo(f"  do: {error.todo}", err=True)
     return error.exit_status
+
+
+def _let_go(error: BaseException | None) -> None:
+    """Drop what the failed work still holds, such as half a file on a full disk.
+
+    What is said of that by the way would only stand between the user and the reason.
+    """
+    import logging  # noqa: PLC0415 - only when something went wrong
+    from traceback import clear_frames  # noqa: PLC0415 - as above
+
+    grumble, sys.unraisablehook = sys.unraisablehook, lambda _: None
+    logging.disable()
+    try:
+        while error is not None:
+            clear_frames(error.__traceback__)
+            error = error.__cause__ or error.__context__
+    finally:
+        logging.disable(logging.NOTSET)
+        sys.unraisablehook = grumble
+
+
+def _fault(error: Exception) -> tuple[str, str]:
+    """Say what the machine could not do, or else that the mistake is ours; and what to do."""
+    import errno  # noqa: PLC0415 - only when something went wrong
+    import sqlite3  # noqa: PLC0415 - as above
+
+    if isinstance(error, sqlite3.Error):  # the book's own errors come as refusals
+        return (
+            f"Refused: a temporary file could not be written: {error}.",
+            "Nothing was kept. Free some space, or name another folder in TMPDIR.",
+        )
+    if isinstance(error, UnicodeEncodeError):
+        return (
+            "Refused: what was typed, or the name of a file, holds signs that are no text (UTF-8).",
+            "Nothing was written. Type it anew, or rename the file.",
+        )
+    machine = (errno.ENOSPC, errno.EDQUOT, errno.EROFS, errno.EACCES, errno.EPERM, errno.EIO,
+               errno.ENOMEM, errno.EMFILE, errno.ENFILE)  # fmt: skip
+    if isinstance(error, OSError) and (error.errno in machine or "temporary" in str(error)):
+        named = f"{error.filename}: " if error.filename else ""
+        return (
+            f"Refused: {named}{error.strerror}.",
+            "Nothing was half-written. Check rights and free space; TMPDIR moves temporary files.",
+        )
+    return (
+        f"This went wrong inside recondition: {type(error).__name__}: {error}",
+        "nothing was half-written; please report it with the command.",
+    )

@@ -1,0 +1,1 @@
+"""The book when things go wrong around it: kills, full disks, lost servers, strange drives."""
