@@ -8,7 +8,16 @@ inserts only; triggers hold that (see ``triggers``).
 
 from __future__ import annotations
 
-from sqlalchemy import BigInteger, Column, Integer, LargeBinary, Table, Text, UniqueConstraint
+from sqlalchemy import (
+    BigInteger,
+    Column,
+    Index,
+    Integer,
+    LargeBinary,
+    Table,
+    Text,
+    UniqueConstraint,
+)
 
 import recondition.book.tables_bench  # their tables belong to the same schema
 import recondition.book.tables_books
@@ -69,7 +78,7 @@ entity = Table(
     Column("kind", Text, nullable=False, comment="kind of record"),
     Column("ref", Text, nullable=False, comment="the user's own name for it"),
     Column("subject", Text, nullable=False, index=True, comment="chain"),
-    Column("current", to_record(), nullable=False, comment="newest version"),
+    Column("current", to_record(), nullable=False, index=True, comment="newest version"),
     UniqueConstraint("kind", "ref"),
 )
 
@@ -346,6 +355,7 @@ line = posted(
     *foreign(),
     text("settled", "on account, bank or opening"),
     text("item", "what a charge was paid for"),
+    Index(None, "person", "work_date"),
 )
 
 share = Table(

@@ -11,25 +11,25 @@ import pytest
 from alembic.autogenerate import compare_metadata
 from alembic.migration import MigrationContext
 from alembic.script import ScriptDirectory
-from sqlalchemy import MetaData, insert, select, text
+from sqlalchemy import create_engine, event, text
 
 from recondition.book import schema
 from recondition.book.backup import copy_database, restore, upgrade_with_copy
 from recondition.book.check import check
+from recondition.book.context import Context
 from recondition.book.engine import Book, create_book, open_any, open_book
 from recondition.book.errors import BookExists, BookIsNewer, BookIsOlder, NoBook, NoFolder, NotABook
-from recondition.book.tables import METADATA
+from recondition.book.tables import METADATA, rate
+from recondition.book.timesheet import Timesheet
 from recondition.resources import resource
+from tests.book.make import DAY, labour
+from tests.book.old_books import OLD, create_at, everything, in_newest, old_book, reopened
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterator
+    from collections.abc import Callable
     from pathlib import Path
 
     from sqlalchemy import Connection
-
-    from tests.book.make import FilledBook
-
-Rows = dict[str, list[dict[str, Any]]]
 
 
 def differences(conn: Connection) -> list[Any]:
@@ -72,6 +72,24 @@ def test_the_comparison_would_see_a_missing_column(small: Book) -> None:
     ]
 
 
+def test_the_hours_of_a_day_and_a_newest_version_are_found_by_an_index() -> None:
+    engine = create_engine("sqlite://")
+    with engine.begin() as conn:
+        schema.upgrade(conn)
+        asked: list[tuple[str, Any]] = []
+        event.listen(conn, "before_cursor_execute", lambda *given: asked.append(given[2:4]))
+        Timesheet(conn, Context(conn)).expect([labour("a car", "HK", "2")])
+        Context(conn).from_day(rate, "person", "HK", DAY)
+        steps = [
+            step.detail
+            for query, values in tuple(asked)
+            for step in conn.exec_driver_sql(f"EXPLAIN QUERY PLAN {query}", values)
+        ]
+    assert "SEARCH line USING INDEX ix_line_person_work_date (person=? AND work_date=?)" in steps
+    assert "SEARCH entity USING INDEX ix_entity_current (current=?)" in steps
+    assert not any(step.startswith(("SCAN line", "SCAN entity")) for step in steps)
+
+
 def test_the_known_revisions_are_those_of_the_migrations() -> None:
     script = ScriptDirectory(str(resource("migrations")))
     walked = [revision.revision for revision in script.walk_revisions()]
@@ -89,108 +107,31 @@ def test_migrations_never_rebuild_a_table_and_never_cascade() -> None:
         assert all(key.ondelete is None for key in table.foreign_keys), table.name
 
 
-def everything(conn: Connection) -> Rows:
-    """Read every row of every table that is there."""
-    found = MetaData()
-    found.reflect(conn)
-    return {
-        table.name: sorted((dict(row) for row in conn.execute(select(table)).mappings()), key=repr)
-        for table in found.sorted_tables
-        if table.name != "alembic_version"
-    }
-
-
-def earlier_rows(filled: FilledBook, there: Book) -> Rows:
-    """Give the rows of a filled book that an earlier schema could hold, in its columns.
-
-    Records of kinds that it did not know stay in the chain without their row, which is no
-    matter here.
-    """
-    with filled.book.reading() as conn:
-        rows = everything(conn)
-    found = MetaData()
-    with there.reading() as conn:
-        found.reflect(conn)
-    return {
-        table.name: [{c.name: row[c.name] for c in table.columns} for row in rows[table.name]]
-        for table in found.sorted_tables
-        if table.name != "alembic_version"
-    }
-
-
-def sorted_rows(rows: Rows) -> Rows:
-    """Put rows into the order in which they are read."""
-    return {name: sorted(found, key=repr) for name, found in rows.items()}
-
-
-def in_newest(rows: Rows) -> Rows:
-    """Give earlier rows as the newest schema holds them: new columns and tables are empty."""
-    return {
-        table.name: sorted(
-            ({c.name: row.get(c.name) for c in table.columns} for row in rows.get(table.name, [])),
-            key=repr,
-        )
-        for table in METADATA.sorted_tables
-    }
-
-
-@pytest.fixture(
-    params=[
-        *(("sqlite", known) for known in schema.REVISIONS[:-1]),
-        # The same statements; the oldest and the newest before this one are enough here.
-        *(("postgresql", known) for known in (schema.REVISIONS[0], schema.REVISIONS[-2])),
-    ],
-    ids=" ".join,
+# What the books then hold is compared in test_upgrades, for each schema.
+@pytest.mark.parametrize(
+    ("engine", "revision"), [("sqlite", OLD[0]), ("postgresql", OLD[0]), ("postgresql", OLD[-1])]
 )
-def earlier(
-    request: pytest.FixtureRequest, tmp_path: Path, whole: FilledBook
-) -> Iterator[tuple[Book, Rows]]:
-    """Give a book at each earlier schema, filled through plain inserts."""
-    engine, revision = request.param
-    location = str(tmp_path / "earlier.sqlite")
+def test_an_older_book_is_refused_and_then_upgraded_with_nothing_lost(
+    request: pytest.FixtureRequest, tmp_path: Path, engine: str, revision: str
+) -> None:
+    url = ""
     if engine == "postgresql":
         make: Callable[[str], str] = request.getfixturevalue("new_database")
-        location = make(f"earlier{abs(hash(request.node.nodeid))}")
-    made = create_at(location, revision)
-    rows = earlier_rows(whole, made)
-    with made.writing() as conn:
-        for name in rows:
-            conn.execute(insert(METADATA.tables[name]), rows[name])
-    yield made, rows
-    made.close()
-
-
-def create_at(location: str, revision: str) -> Book:
-    """Make an empty book of an earlier schema."""
-    with pytest.MonkeyPatch.context() as patch:
-        newest = schema.upgrade
-        patch.setattr(schema, "upgrade", lambda conn: newest(conn, revision))
-        return create_book(location)
-
-
-def test_an_older_book_is_refused_and_then_upgraded_with_nothing_lost(
-    earlier: tuple[Book, Rows],
-) -> None:
-    book, rows = earlier
-    with open_any(book.location).reading() as conn:
-        revision = schema.found(conn)
-        assert everything(conn) == sorted_rows(rows)
-    with pytest.raises(BookIsOlder, match=str(revision)):
+        url = make(f"earlier{abs(hash(request.node.nodeid))}")
+    book = old_book(revision, tmp_path, url)
+    with book.reading() as conn:
+        rows = everything(conn)
+    with pytest.raises(BookIsOlder, match=revision):
         open_book(book.location)
     copy = upgrade_with_copy(book)
-    upgraded = open_book(book.location)
+    upgraded = reopened(book)
     with upgraded.reading() as conn:
         assert everything(conn) == in_newest(rows)
         assert schema.found(conn) == schema.NEWEST
-    gaps = {damage.what for damage in check(upgraded).damages}
-    assert not [what for what in gaps if "guard" in what]
-    if book.path is None:
-        assert copy is None
-        return
-    assert copy is not None
+    assert check(upgraded).damages == []
     kept = open_any(str(copy))
     with kept.reading() as conn:
-        assert (everything(conn), schema.found(conn)) == (sorted_rows(rows), revision)
+        assert (everything(conn), schema.found(conn)) == (rows, revision)
 
 
 def test_a_backup_of_an_older_book_is_restored_at_the_newest_schema(tmp_path: Path) -> None:
@@ -249,7 +190,7 @@ def test_a_book_that_is_not_there_is_refused_and_not_made(tmp_path: Path) -> Non
     assert list(tmp_path.iterdir()) == []
 
 
-def test_nothing_is_taken_back_to_an_older_schema(small: Book) -> None:
+def test_migrations_themselves_do_not_run_backwards(small: Book) -> None:
     from alembic import command  # noqa: PLC0415 - this test alone goes back
 
     with pytest.raises(NotImplementedError, match="posted records"), small.writing() as conn:

@@ -8,7 +8,8 @@ import pytest
 
 from recondition.book import schema
 from recondition.book.engine import open_any
-from tests.book.test_schema import create_at
+from tests.book.old_books import create_at
+from tests.places import place
 from tests.running import done, run, stand_in
 
 if TYPE_CHECKING:
@@ -20,20 +21,24 @@ FIRST = schema.REVISIONS[0]
 @pytest.fixture
 def old(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     stand_in(tmp_path, monkeypatch)
-    create_at("shop.book", FIRST).close()
+    create_at(place("shop.book"), FIRST).close()
     return tmp_path
 
 
 def _schemas(folder: Path) -> list[str | None]:
-    """Give the schema of every book in a folder, older ones first."""
+    """Give the schema of the book and of every copy in its folder, older ones first."""
+    files = {str(path) for path in folder.iterdir() if _is_sqlite(path)}
     found = []
-    for path in folder.iterdir():
-        if path.is_file() and path.read_bytes().startswith(b"SQLite format 3"):
-            book = open_any(str(path))
-            with book.reading() as conn:
-                found.append(schema.found(conn))
-            book.close()
+    for location in {*files, place(folder / "shop.book")}:
+        book = open_any(location)
+        with book.reading() as conn:
+            found.append(schema.found(conn))
+        book.close()
     return sorted(found, key=str)
+
+
+def _is_sqlite(path: Path) -> bool:
+    return path.is_file() and path.read_bytes().startswith(b"SQLite format 3")
 
 
 def test_nobody_can_answer_so_the_book_is_refused_and_left(old: Path) -> None:
@@ -62,3 +67,13 @@ def test_the_command_upgrades_without_asking(old: Path) -> None:
     assert "The book was upgraded." in done("recondition book upgrade")
     assert _schemas(old) == [FIRST, schema.NEWEST]
     assert "newest schema already" in done("recondition book upgrade")
+
+
+def test_the_command_goes_back_where_nothing_new_is_in_use(old: Path) -> None:
+    done("recondition book upgrade")
+    said = done(f"recondition book downgrade --to {FIRST}")
+    assert "A copy of the book as it was lies at " in said
+    assert f"The book has schema {FIRST} now" in said
+    assert _schemas(old) == [FIRST, FIRST, schema.NEWEST]
+    ran = run(f"recondition book downgrade --to {FIRST}")
+    assert (ran.status, "is no older one" in ran.err) == (2, True)
