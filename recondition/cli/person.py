@@ -1,18 +1,18 @@
-"""Add and list people and their rates, and erase a person's name."""
+"""Add and list people and their rates; show and erase what is kept about them."""
 
 from __future__ import annotations
 
 import click
 
+from recondition.cli import _erasing
 from recondition.cli._listing import list_command
 from recondition.cli._rows import row_command
-from recondition.cli._shared import acting, the_book, writes
 from recondition.reports import lists
 
 
 @click.group(short_help="People and their rates.")
 def command() -> None:
-    """Add people and their hourly rates, list them, or erase a person's name."""
+    """Add people and their hourly rates, list them, show or erase what is kept about them."""
 
 
 command.add_command(
@@ -38,17 +38,4 @@ command.add_command(
 command.add_command(list_command(lists.people, "List people and rates.", of_vehicle=False))
 
 
-@writes
-@command.command("erase")
-@click.argument("person")
-@click.option("--ground", default="", help="On what ground, such as 'request of 4 March'.")
-def erase(person: str, ground: str) -> None:
-    """Erase a person's name, contact and initials; the chain holds and says 'erased'."""
-    from recondition.book.people import erase_person  # noqa: PLC0415 - heavy, and only here
-    from recondition.book.reading import id_of  # noqa: PLC0415 - as above
-
-    book = the_book()
-    with book.reading() as conn:
-        author = id_of(conn, "person", acting())
-    count = erase_person(book, person, author=author, ground=ground)
-    click.echo(f"{count} texts were erased. What they were cannot be recovered from the book.")
+_erasing.add_to(command, "person")
