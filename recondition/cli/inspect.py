@@ -49,9 +49,10 @@ def enter(vehicle: str, file: TextIO) -> None:
     4 film 104 108 111 106 118; centre
     floor: -; covered by wax
     """
-    from recondition.intake.typed import enter as typed  # noqa: PLC0415 - heavy, and only here
+    from recondition.intake import typed  # noqa: PLC0415 - heavy, and only here
 
-    results = typed(the_book(), vehicle, file, author_ref=acting())
+    lines = typed.lines_of(file)
+    results = typed.enter(the_book(), vehicle, lines, author_ref=acting())
     for result in results:
         click.echo(f"{result.draft.kind} {result.draft.ref}: {result.status.value}")
         show_beside(result)

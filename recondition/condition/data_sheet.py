@@ -26,7 +26,7 @@ _DENSITY = re.compile(
     re.IGNORECASE,
 )
 # "at 20 degrees C" and what stands in brackets are conditions, not the figure.
-_CONDITIONS = re.compile(r"\([^)]*\)|\bat\s+\d+\s*\u00b0?\s*C\b")
+_CONDITIONS = re.compile(r"\([^()]*\)|\bat\s+\d+\s*\u00b0?\s*C\b")
 _HAZARD = re.compile(r"\b(?:EUH|H)\d{3}[A-Za-z]{0,2}\b")
 _COMPOSITION, _HAZARDS, _PROPERTIES = 3, 2, 9
 

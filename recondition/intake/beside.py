@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
+from dataclasses import dataclass, field
 from textwrap import fill
 
 from recondition.book.posting import Result
@@ -31,8 +32,21 @@ def told_of(results: Iterable[Result]) -> list[str]:
     ]
 
 
-def shortened(told: Sequence[str]) -> list[str]:
-    """Give the first of what was told, and how much more there is."""
-    more = len(told) - SHOWN_MAX
-    rest = [f"{more:,} more like these; 'recondition rules check STOCK' lists them"]
-    return [*told[:SHOWN_MAX], *(rest if more > 0 else [])]
+@dataclass(slots=True)
+class Told:
+    """What the rules of the trade told of many rows: the first of it, and how much more."""
+
+    first: list[str] = field(default_factory=list)
+    more: int = 0
+
+    def add(self, results: Iterable[Result]) -> None:
+        """Take in what was told of some results."""
+        told = told_of(results)
+        room = SHOWN_MAX - len(self.first)
+        self.first += told[:room]
+        self.more += len(told[room:])
+
+    def words(self) -> list[str]:
+        """Give what is shown, and how much more there is."""
+        rest = f"{self.more:,} more like these; 'recondition rules check STOCK' lists them"
+        return [*self.first, *([rest] if self.more else [])]

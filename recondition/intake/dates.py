@@ -19,7 +19,7 @@ if TYPE_CHECKING:
 
 _YEAR_FIRST = re.compile(r"(\d{4})[-/.](\d{1,2})[-/.](\d{1,2})(?:[T ]00:00(?::00(?:\.0+)?)?)?")
 _YEAR_LAST = re.compile(r"(\d{1,2})[-/. ]+(\d{1,2})[-/. ]+(\d{4})")
-_MONTH = re.compile(r"(\d{4})-(\d{1,2})")
+_MONTH = re.compile(r"(\d{4})-(\d{1,2})", re.ASCII)
 _EXAMPLES = {"iso": "2024-05-31", "day first": "31/05/2024", "month first": "05/31/2024"}
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections import Counter
 from decimal import Decimal
 from itertools import pairwise
 from typing import TYPE_CHECKING
@@ -29,10 +30,15 @@ def _parts(text: str) -> list[str]:
     return [tidy(part) for part in _PARTING.split(text) if tidy(part)]
 
 
+def _spaced(text: str) -> str:
+    """Give a text with one blank between its words, so that no pattern tries them all."""
+    return " ".join(text.split())
+
+
 def _once(names: list[str]) -> None:
     """Raise NamedTwice where a name stands twice."""
-    for name in names:
-        if names.count(name) > 1:
+    for name, times in Counter(names).items():
+        if times > 1:
             what = f"{name} is named twice in this cell."
             raise NamedTwice(what, todo="Name it once.")
 
@@ -82,7 +88,7 @@ def tiers(cell: Cell, column: ColumnSpec, settings: Settings) -> tuple[Slice, ..
         return (Slice(_rate(cell, settings)),)
     slices: list[Slice] = []
     for part in _parts(texts.words(cell, column, settings)):
-        match = _UP_TO.fullmatch(part)
+        match = _UP_TO.fullmatch(_spaced(part))
         rate = _rate(Cell(match["rate"] if match else part), settings)
         upto = numbers.money(Cell(match["upto"]), column, settings) if match else None
         slices.append(Slice(rate, upto))
@@ -124,7 +130,8 @@ def pairs(
     cell: Cell, column: ColumnSpec, settings: Settings
 ) -> tuple[tuple[Decimal, Decimal], ...]:
     """Read heights and widths: ``1.2x3.0; 1.1x3.1``."""
-    text = re.sub(r"\s*[x\u00d7*]\s*", "x", texts.words(cell, column, settings).casefold())
+    text = _spaced(texts.words(cell, column, settings).casefold())
+    text = re.sub(r" ?[x\u00d7*] ?", "x", text)
     found = []
     for part in text.replace(";", " ").split():
         sizes = part.split("x")

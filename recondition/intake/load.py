@@ -11,6 +11,7 @@ import uuid
 from collections import Counter
 from typing import TYPE_CHECKING
 
+from recondition.book.again import again
 from recondition.book.engine import Book, RollBack
 from recondition.book.posting import Poster, Result, Status
 from recondition.book.reading import (
@@ -22,7 +23,7 @@ from recondition.book.reading import (
 )
 from recondition.condition.findings import When
 from recondition.errors import Refused
-from recondition.intake.beside import shortened, told_of
+from recondition.intake.beside import Told
 from recondition.intake.identity import automatic_ref, resolve
 from recondition.intake.parse import Parsed, Progress, parse_sheets
 from recondition.intake.plans import JUDGED, asked, contradictions_in
@@ -60,6 +61,7 @@ def new_id() -> str:
     return uuid.uuid4().hex
 
 
+@again
 def load(  # noqa: PLR0913 - each is a separate choice of the caller
     book: Book,
     path: Path,
@@ -72,7 +74,8 @@ def load(  # noqa: PLR0913 - each is a separate choice of the caller
     """Import a file or folder for the person with these initials.
 
     ``progress`` is told what is being done, how many rows are done, and how many there are
-    if that is known. Raises ImportRefused with every problem, NotImportable and its kinds,
+    if that is known. An import that another writer overtook begins anew, and then no other may
+    write meanwhile. Raises ImportRefused with every problem, NotImportable and its kinds,
     NoSuchFile, UnknownAuthor; the book is then as it was.
     """
     raw_sheets, unknown = open_source(path)
@@ -88,7 +91,7 @@ def load(  # noqa: PLR0913 - each is a separate choice of the caller
         parsed.notices += [f"sheet {name!r} is not known here, not read" for name in unknown]
         staged.index()
         counts: list[SheetCount] = []
-        with book.writing() as conn:
+        with book.writing(alone=book.tried) as conn:
             resolve(conn, parsed)
             _judge(conn, parsed)
             parsed.notices += entered_twice(conn, parsed)
@@ -143,7 +146,7 @@ def _post(book: Book, conn: Connection, parsed: Parsed, author: str) -> list[She
     poster = Poster(book, conn, author)
     total, done = parsed.staging.postable(), 0
     missing = parsed.staging.without_ref()
-    told: list[str] = []
+    told = Told()
     found: dict[str, Counter[Status]] = {sheet.name: Counter() for sheet in SHEETS}
     for sheet, late in _PASSES:
         if sheet.kind in missing and not late:
@@ -154,11 +157,11 @@ def _post(book: Book, conn: Connection, parsed: Parsed, author: str) -> list[She
         for chunk in parsed.staging.chunks(sheet.kind, CHUNK):
             rows = [row for row in chunk if _is_late(row) is late]
             results = _post_chunk(conn, poster, sheet, rows, parsed)
-            told += told_of(results)
+            told.add(results)
             found[sheet.name].update(result.status for result in results)
             done += len(rows)
             parsed.progress(f"writing {sheet.name}", done, total)
-    parsed.notices += shortened(told)
+    parsed.notices += told.words()
     return [
         SheetCount(name, by[Status.NEW], by[Status.SAME], by[Status.VERSION])
         for name, by in found.items()
@@ -183,7 +186,8 @@ def _post_chunk(
     conn: Connection, poster: Poster, sheet: Sheet, rows: list[Staged], parsed: Parsed
 ) -> list[Result]:
     """Post some rows of one sheet; what the book refuses becomes a problem of its row."""
-    drafts = [_draft(conn, sheet, row, parsed) for row in rows]
+    key = book_key(conn) if not all(row.ref for row in rows) else b""
+    drafts = [_draft(key, sheet, row, parsed) for row in rows]
     results = poster.post_many(drafts)
     refused = []
     for row, result in zip(rows, results, strict=True):
@@ -195,9 +199,9 @@ def _post_chunk(
     return results
 
 
-def _draft(conn: Connection, sheet: Sheet, row: Staged, parsed: Parsed) -> Draft:
-    """Turn a staged row into a draft, with ids in the place of refs."""
-    ref = row.ref or automatic_ref(book_key(conn), parsed.staging, row)
+def _draft(key: bytes, sheet: Sheet, row: Staged, parsed: Parsed) -> Draft:
+    """Turn a staged row into a draft, with ids in the place of refs; ``key`` is the book's own."""
+    ref = row.ref or automatic_ref(key, parsed.staging, row)
     content = row.content
     return Draft(
         id=row.uid,

@@ -36,6 +36,10 @@ if TYPE_CHECKING:
     from recondition.intake.spec import ColumnSpec
 
 TEXT_LENGTH_MAX = 60
+# Binary numbers end at about 1E-324; a smaller one would fill the memory as a fraction.
+SMALLEST_MAX = 400
+# What both databases keep as a whole number.
+WHOLE_MAX = 1_000_000_000
 # Units that are counted, never measured: half of one is another thing.
 COUNTED = frozenset({"piece", "pair", "set"})
 # How far a stored amount may lie from a whole minor unit and still be the spreadsheet's noise.
@@ -91,7 +95,7 @@ def exact(value: float | Decimal) -> Decimal:
     """
     number = Decimal(format(value, f".{DIGITS_KEPT}g")) if isinstance(value, float) else value
     number = Decimal(number)
-    if not number.is_finite() or number.adjusted() >= DIGITS_KEPT:
+    if not number.is_finite() or not -SMALLEST_MAX <= number.adjusted() < DIGITS_KEPT:
         what = f"A spreadsheet keeps {DIGITS_KEPT} digits of a number; the rest is lost."
         raise DamagedBySpreadsheet(what, todo="Format the cell as text and type it again.")
     return number
@@ -129,6 +133,9 @@ def whole(cell: Cell, column: ColumnSpec, settings: Settings) -> int:
     if found != found.to_integral_value():
         what = "That is not a whole number."
         raise OutOfBounds(what, todo="Write it without decimals.")
+    if found > WHOLE_MAX:
+        what = f"A count is {WHOLE_MAX:,} at most."
+        raise OutOfBounds(what, todo="Look for a number that was typed twice.")
     return int(found)
 
 
@@ -162,7 +169,10 @@ def _money(cell: Cell, settings: Settings) -> Money:
     try:
         if isinstance(typed, Decimal):
             return _from_stored(typed, currency)
-        bare = without_currency(tidy(typed), "General", currency)
+        bare = tidy(typed)
+        if len(bare) > TEXT_LENGTH_MAX:
+            raise _not_a_number(bare, settings)
+        bare = without_currency(bare, "General", currency)
         return Money.of(plain(bare, settings), currency)
     except TooFineForCurrency as refused:
         raise _too_fine(currency) from refused

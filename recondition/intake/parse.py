@@ -156,12 +156,13 @@ def _stage(sheet: Sheet, number: int, cells: dict[str, Cell], parsed: Parsed) ->
 
 def _check_file(sheet: Sheet, row: Row, base: Path) -> None:
     """Note a fault where a document's file is not there, or a link leads outside."""
-    path = (base / row.file).resolve()
-    inside = path.is_relative_to(base.resolve())
+    inside = True
     try:
+        path = (base / row.file).resolve()
+        inside = path.is_relative_to(base.resolve())
         if inside and path.is_file():
             return
-    except OSError:  # such as a name longer than the system takes
+    except (OSError, RuntimeError):  # a name longer than the system takes, a link to itself
         pass
     what = "There is no such file." if inside else "The file lies outside the folder."
     todo = "Put the file beside the workbook or below it, and write its name as it is there."

@@ -13,6 +13,7 @@ from recondition.intake.sources import (
     NothingToImport,
     NotImportable,
     RawSheet,
+    require_ordinary,
 )
 
 if TYPE_CHECKING:
@@ -45,6 +46,7 @@ def _sheets(path: Path) -> list[RawSheet]:
     """List the sheets of whatever lies at a path."""
     if path.is_dir():
         return read_csv.sheets(path)
+    require_ordinary(path)
     if path.suffix.lower() == ".csv":
         why = "is one .csv file alone"
         raise NotImportable(path, why, "Put it into a folder, named after its sheet.")

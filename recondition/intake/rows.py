@@ -7,6 +7,7 @@ staging file until every ref is known. Reading it back puts ids in the place of 
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from functools import cache
 from pathlib import PurePosixPath
 from typing import TYPE_CHECKING, Any
 
@@ -28,6 +29,7 @@ if TYPE_CHECKING:
 
 _MARK_NAMES = {",": "comma", ".": "point"}
 _REFERRING = (Parse.TO, Parse.TO_MANY, Parse.LINKS)
+_EMPTY = Cell(None)
 
 
 @dataclass(frozen=True, slots=True)
@@ -101,7 +103,9 @@ def parse_row(sheet: Sheet, cells: Mapping[str, Cell], settings: Settings) -> Ro
     row = Row()
     values: dict[str, Any] = {}
     for column in sheet.columns:
-        cell = cells.get(column.field, Cell(None))
+        cell = cells.get(column.field, _EMPTY)
+        if cell is _EMPTY and not (column.required or column.default):
+            continue
         try:
             value = parse_cell(cell, column, settings)
         except CellRefused as refused:
@@ -119,12 +123,25 @@ def parse_row(sheet: Sheet, cells: Mapping[str, Cell], settings: Settings) -> Ro
     return row
 
 
+@cache
+def _referring(sheet: Sheet) -> tuple[ColumnSpec, ...]:
+    """Give the columns of a sheet that name other rows."""
+    return tuple(column for column in sheet.columns if column.parse in _REFERRING)
+
+
+@cache
+def _estimates(sheet: Sheet) -> tuple[tuple[ColumnSpec, str], ...]:
+    """Give the first column of each estimate of a sheet, with the field that it is part of."""
+    firsts = ((column, *column.field.partition(".")) for column in sheet.columns)
+    return tuple((column, base) for column, base, _, point in firsts if point == POINTS[0])
+
+
 def _needs(sheet: Sheet, values: Mapping[str, Any]) -> list[Need]:
     """List what a row names on other sheets."""
     needs = []
-    for column in sheet.columns:
+    for column in _referring(sheet):
         value = values.get(column.field)
-        if column.parse not in _REFERRING or value is None:
+        if value is None:
             continue
         named = (value,) if isinstance(value, str) else value
         refs = [item if isinstance(item, str) else item[0] for item in named]
@@ -213,9 +230,8 @@ def _three_points(
 ) -> None:
     """Check that each estimate has its three figures, rising; no figure at all is allowed."""
     faulty = {fault.column.field for fault in row.faults}
-    for column in sheet.columns:
-        base, _, point = column.field.partition(".")
-        if point != POINTS[0] or any(f"{base}.{p}" in faulty for p in POINTS):
+    for column, base in _estimates(sheet):
+        if any(f"{base}.{p}" in faulty for p in POINTS):
             continue
         there = {p: values[f"{base}.{p}"] for p in POINTS if f"{base}.{p}" in values}
         absent = [p for p in POINTS if p not in there]
@@ -272,14 +288,14 @@ def entry_of(
 ) -> Any:  # noqa: ANN401 - any entry's or library's type
     """Read a row back as an entry; ``id_of(kind, ref)`` gives the id for a ref."""
     resolved: dict[str, Any] = dict(plain)
-    for column in sheet.columns:
+    for column in _referring(sheet):
         base, _, part = column.field.partition(".")
         if part and base in resolved:
             resolved[base] = dict(resolved[base])
         holder: dict[str, Any] = resolved.get(base, {}) if part else resolved
         name = part or base
         value = holder.get(name)
-        if value is None or column.parse not in _REFERRING:
+        if value is None:
             continue
         if column.parse is Parse.TO:
             holder[name] = id_of(column.target, value)

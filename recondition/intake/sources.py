@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import stat
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -81,6 +82,14 @@ class FileNotReadable(NotImportable):
             f"cannot be read: {error.strerror or error}",
             "Check that it is a file of your own and whether you may read it.",
         )
+
+
+def require_ordinary(path: Path) -> None:
+    """Raise NotImportable for a pipe or a device: reading one may never end."""
+    mode = path.stat().st_mode
+    if not (stat.S_ISREG(mode) or stat.S_ISDIR(mode)):
+        why = "is no ordinary file but a pipe or a device"
+        raise NotImportable(path, why, "Copy what it gives into a file and import that.")
 
 
 class NothingToImport(NotImportable):

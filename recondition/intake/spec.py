@@ -64,9 +64,11 @@ class ColumnSpec:
     at_least: int | None = None
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Sheet:
     """One sheet: its name in the workbook, the kind of record each row is, its columns.
+
+    A sheet is only ever itself, so that what is worked out of it once is found again at once.
 
     ``ref_prefix`` starts the refs that are given out (``F-`` for F-001); it is empty where
     the ref is a name of the user's own. ``prefilled`` sheets have their refs written in the

@@ -22,8 +22,11 @@ if TYPE_CHECKING:
     from recondition.intake.spec import Sheet
 
 BATCH = 500
+REMEMBERED_MAX = 20_000
 OK, BAD, HELD = "ok", "bad", "held"
 
+# What is kept of the file in memory.
+CACHE_KIB = 32 * 1024
 _TABLES = """
 CREATE TABLE row (
     id INTEGER PRIMARY KEY, kind TEXT, number INTEGER, ref TEXT, given INTEGER,
@@ -36,6 +39,7 @@ CREATE TABLE known (kind TEXT, ref TEXT, uid TEXT, PRIMARY KEY (kind, ref));
 _INDEXES = """
 CREATE INDEX row_ref ON row (kind, ref);
 CREATE INDEX row_vehicle ON row (vehicle, id);
+CREATE INDEX row_order ON row (kind, in_book, id);
 CREATE INDEX row_digest ON row (kind, digest);
 CREATE INDEX need_ref ON need (kind, ref);
 CREATE INDEX need_row ON need (row);
@@ -80,9 +84,14 @@ class Staging:
     def __init__(self, path: Path, new_id: Callable[[], str]) -> None:
         """Make the file; ``new_id`` gives a fresh random id each time."""
         self._db = sqlite3.connect(path, isolation_level=None)
-        self._db.executescript("PRAGMA journal_mode=OFF; PRAGMA synchronous=OFF;" + _TABLES)
+        # Nothing of it outlives the import.
+        settings = (
+            f"PRAGMA journal_mode=OFF; PRAGMA synchronous=OFF; PRAGMA cache_size=-{CACHE_KIB};"
+        )
+        self._db.executescript(settings + _TABLES)
         self._db.execute("BEGIN")
         self._new_id = new_id
+        self._ids: dict[tuple[str, str], str] = {}
 
     def close(self) -> None:
         """Let go of the file."""
@@ -210,8 +219,16 @@ class Staging:
 
     def refuse(self, row_ids: Iterable[int]) -> None:
         """Mark rows that the book refused, and hold those that lean on them."""
-        self._db.executemany("UPDATE row SET state = ? WHERE id = ?", [(BAD, i) for i in row_ids])
-        self.hold()
+        query = (
+            "UPDATE row SET state = ? WHERE state = ? AND id IN (SELECT n.row FROM row t "
+            "JOIN need n ON n.kind = t.kind AND n.ref = t.ref WHERE t.id = ? AND NOT t.in_book) "
+            "RETURNING id"
+        )
+        found = list(row_ids)
+        self._db.executemany("UPDATE row SET state = ? WHERE id = ?", [(BAD, i) for i in found])
+        while found:
+            leaning = self._db.execute(query, (HELD, OK, found.pop())).fetchall()
+            found += [row_id for (row_id,) in leaning]
 
     def refs(self, kind: str) -> list[str]:
         """List the refs that rows of a kind have here."""
@@ -219,7 +236,19 @@ class Staging:
         return [ref for (ref,) in self._db.execute(query, (kind,))]
 
     def id_of(self, kind: str, ref: str) -> str:
-        """Give the id behind a ref: the book's own if it has one, else the new one."""
+        """Give the id behind a ref: the book's own if it has one, else the new one.
+
+        Rows beside one another name the same few, which are remembered. Ids hold once rows are
+        indexed and what the book has of them is known.
+        """
+        if (kind, ref) not in self._ids:
+            if len(self._ids) >= REMEMBERED_MAX:
+                self._ids.clear()
+            self._ids[kind, ref] = self._looked_up(kind, ref)
+        return self._ids[kind, ref]
+
+    def _looked_up(self, kind: str, ref: str) -> str:
+        """Look an id up. Raises KeyError."""
         for table in ("known", "row"):
             query = f"SELECT uid FROM {table} WHERE kind = ? AND ref = ? LIMIT 1"  # noqa: S608 - the parts of the query are our own
             found = self._db.execute(query, (kind, ref)).fetchone()
@@ -271,10 +300,10 @@ class Staging:
         A chunk never ends inside one vehicle's new rows of a sheet whose rows may name each
         other: all that a row names is then in the book before it, or in its own chunk.
         """
+        order = "vehicle, id" if kind == "candidate" else "id"
         query = (
-            "SELECT id, kind, number, ref, given, uid, vehicle, content, in_book FROM row "
-            "WHERE kind = ? AND state = ? ORDER BY in_book, "
-            "CASE WHEN kind = 'candidate' THEN vehicle END, id"
+            "SELECT id, kind, number, ref, given, uid, vehicle, content, in_book FROM row "  # noqa: S608 - the parts of the query are our own
+            f"WHERE kind = ? AND state = ? ORDER BY in_book, {order}"
         )
         batch: list[Staged] = []
         for found in self._db.execute(query, (kind, OK)):

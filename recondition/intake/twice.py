@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from recondition.book.alike import Likeness, lines_on_days
+from recondition.book.alike import Likeness, has_lines, lines_on_days
 from recondition.book.reading import stored
 from recondition.intake.rows import entry_of
 from recondition.intake.sheets_lines import LINE_SHEETS
@@ -49,6 +49,8 @@ def entered_twice(conn: Connection, parsed: Parsed) -> list[str]:
 def _pairs(conn: Connection, parsed: Parsed, sheet: Sheet) -> Iterator[tuple[str, str]]:
     """Give the ref that was there first and the new one, in the file and then in the book."""
     yield from parsed.staging.entered_twice(sheet.kind)
+    if not has_lines(conn):
+        return
     for rows in parsed.staging.chunks(sheet.kind, _CHUNK):
         new = [row for row in rows if not row.in_book and row.given]
         if new:
@@ -59,15 +61,15 @@ def _in_book(
     conn: Connection, parsed: Parsed, sheet: Sheet, rows: list[Staged]
 ) -> Iterator[tuple[str, str]]:
     """Compare new rows with the lines of the book that lie on the same days."""
-    there = lines_on_days(conn, sheet.kind, {row.content["plain"]["work_date"] for row in rows})
-    if not there:
-        return
-    near: list[tuple[Staged, list[str]]] = []
-    for row in rows:
-        # Of lines alike in every figure a few tell enough; the rest need not be read.
-        lines = there.get(_likeness(parsed, row), [])[:_COMPARED_MAX]
-        if lines:
-            near.append((row, lines))
+    like = [_likeness(parsed, row) for row in rows]
+    days, vehicles = {day for _, day, *_ in like}, {vehicle for vehicle, *_ in like}
+    there = lines_on_days(conn, sheet.kind, days, vehicles)
+    # Of lines alike in every figure a few tell enough; the rest need not be read.
+    near = [
+        (row, there[likeness][:_COMPARED_MAX])
+        for row, likeness in zip(rows, like, strict=True)
+        if likeness in there
+    ]
     wanted = sorted({line for _, lines in near for line in lines})
     posted = {line.id: line for line in stored(conn, sheet.kind, ids=wanted)} if wanted else {}
     for row, lines in near:

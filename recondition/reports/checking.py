@@ -6,13 +6,16 @@ refused before it is read.
 
 from __future__ import annotations
 
+import lzma
 import stat
 import struct
 import zipfile
 import zlib
+from itertools import islice
 from pathlib import Path, PurePosixPath
 from typing import Any
 
+from recondition.book.archives import TooManyMembers, open_zip
 from recondition.errors import Refused
 from recondition.history import wording_proof as wp
 from recondition.history.folder import (
@@ -33,18 +36,22 @@ FILE_MAX_BYTES = 500_000_000
 TEXT_MAX_BYTES = 64_000_000
 TEXTS = (".html", ".json")
 FILES_MAX = 5_000
+ENTRIES_MAX = 10_000
 LITTER = frozenset({".DS_Store", "Thumbs.db", "desktop.ini"})
 BESIDE_SHOWN = 8
 FAULTS_SHOWN = 50
 NAMES_SHOWN = 12
+_NOT_PLAIN = "it is no ordinary file"
 _NO_ZIP = (
     zipfile.BadZipFile,
     NotImplementedError,
     RuntimeError,
     EOFError,
     ValueError,
+    OverflowError,
     struct.error,
     zlib.error,
+    lzma.LZMAError,
 )
 
 
@@ -105,19 +112,29 @@ def checked(path: Path, *, fingerprint: str = "", code: str = "") -> Verdict:
         raise NotAFingerprint(fingerprint)
     if code and not is_code(code):
         raise NotACode(code)
-    if path.is_dir():
-        verdict = check_folder(_folder(path))
-    elif path.suffix.casefold() == ".zip" or (path.is_file() and zipfile.is_zipfile(path)):
-        verdict = check_folder(_unzipped(path))
-    else:
-        verdict = check_one(path.name, _one(path))
+    try:
+        verdict = _verdict(path)
+    except OSError as error:
+        raise NothingToCheck(path, error.strerror or "it cannot be read") from error
     against(verdict, fingerprint=fingerprint, code=code)
     return verdict
 
 
+def _verdict(path: Path) -> Verdict:
+    """Check what lies at a path, by what it is."""
+    if path.is_dir():
+        return check_folder(_folder(path))
+    if path.suffix.casefold() == ".zip" or (path.is_file() and zipfile.is_zipfile(path)):
+        return check_folder(_unzipped(path))
+    return check_one(path.name, _one(path))
+
+
 def _folder(path: Path) -> dict[str, bytes]:
     """Read every file of a folder, by its path within it."""
-    files = sorted(each for each in path.rglob("*") if each.is_file() and each.name not in LITTER)
+    inside = list(islice(path.rglob("*"), ENTRIES_MAX + 1))
+    files = sorted(each for each in inside if each.is_file() and each.name not in LITTER)
+    if len(inside) > ENTRIES_MAX:
+        raise NothingToCheck(path, f"it holds more than {ENTRIES_MAX:,} files and folders")
     if not files:
         raise NothingToCheck(path, "the folder is empty")
     whole = sum(each.stat().st_size for each in files)
@@ -132,7 +149,7 @@ def _read(path: Path) -> bytes:
     try:
         found = path.stat()
         if not stat.S_ISREG(found.st_mode):
-            raise NothingToCheck(path, "it is no ordinary file")
+            raise NothingToCheck(path, _NOT_PLAIN)
         most = TEXT_MAX_BYTES if path.suffix in (".html", ".json") else FILE_MAX_BYTES
         if found.st_size > most:
             raise NothingToCheck(path, f"it has {found.st_size:,} bytes, more than any sheet")
@@ -153,11 +170,15 @@ def _one(path: Path) -> bytes:
 
 def _unzipped(path: Path) -> dict[str, bytes]:
     """Read the members of a zip, no more than a work history has."""
+    if not path.is_file():
+        raise NothingToCheck(path, "there is no such file" if not path.exists() else _NOT_PLAIN)
     try:
-        with zipfile.ZipFile(path) as archive:
+        with path.open("rb") as stream, open_zip(stream, ENTRIES_MAX) as archive:
             members = [each for each in archive.infolist() if not _litter(each)]
             why = _too_much(members)
             files = {} if why else {member.filename: archive.read(member) for member in members}
+    except TooManyMembers as error:
+        raise NothingToCheck(path, "it unpacks to more than a work history") from error
     except (OSError, *_NO_ZIP) as error:
         why = "it is no whole zip, or one with a password"
         raise NothingToCheck(path, why) from error
@@ -190,7 +211,7 @@ def _too_much(members: list[zipfile.ZipInfo]) -> str:
 def _litter(member: zipfile.ZipInfo) -> bool:
     """Tell whether a member is a folder, or what a system leaves behind by itself."""
     path = PurePosixPath(member.filename)
-    return member.is_dir() or path.name in LITTER or path.parts[:1] == ("__MACOSX",)
+    return member.filename.endswith("/") or path.name in LITTER or path.parts[:1] == ("__MACOSX",)
 
 
 def _plain(name: str) -> bool:
@@ -273,8 +294,11 @@ def one_record(path: Path, name: str) -> str:
 
     Raises NothingToCheck, NoSuchRecord.
     """
-    path = path / JSON if path.is_dir() else path
-    content = _one(path)
+    try:
+        path = path / JSON if path.is_dir() else path
+        content = _one(path)
+    except OSError as error:
+        raise NothingToCheck(path, error.strerror or "it cannot be read") from error
     is_json = content.lstrip()[:1] == b"{"
     found: Found = (check_json if is_json else check_html)(content, path.name)
     if found.faults:

@@ -119,7 +119,8 @@ def release(book: Book, wanted: Wanted, ask: Ask) -> Made:
     NoSuchLocale, FileNotPublished, PictureNotPublished, KeyLocked and its like, EditionRaced,
     MovedOn, UnknownAuthor, BesideTheBook, AnotherVehicle, FileNotWritten.
     """
-    if book.path and wanted.into and wanted.into.resolve() == book.path.parent.resolve():
+    lies = (book.path or book.files).resolve().parent
+    if wanted.into and wanted.into.resolve() == lies:
         raise BesideTheBook(wanted.into)
     with book.reading() as conn:
         vehicle = vehicle_of(conn, wanted.vehicle)

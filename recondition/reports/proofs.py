@@ -9,18 +9,22 @@ from recondition.book import Connection, reading
 from recondition.ledger.drafts import Stored
 from recondition.ledger.lines import PartState, Use
 
+_SOURCES = ("receipt", "order")
+
 
 def proofs(conn: Connection, lines: Iterable[Stored[Any]]) -> dict[str, str]:
     """Name what proves each line, by its id; a line that nothing proves is left out."""
-    refs = reading.refs_by_id(conn, ("document",))
-    sources = {
-        item.id: (item.ref, _named(item.entry, refs))
-        for item in reading.stored(conn, "receipt", "order")
-    }
+    among = list(lines)
+    named = {getattr(line.entry, field, None) for line in among for field in _SOURCES}
+    behind = reading.stored(conn, "receipt", "order", ids=sorted(filter(None, named)))
+    entries = (item.entry for item in (*among, *behind))
+    documents_named = {each for entry in entries for each in getattr(entry, "documents", ())}
+    refs = reading.names_of(conn, documents_named)
+    sources = {item.id: (item.ref, _named(item.entry, refs)) for item in behind}
     found = {}
-    for line in lines:
+    for line in among:
         said = _named(line.entry, refs)
-        for field in ("receipt", "order"):
+        for field in _SOURCES:
             source = sources.get(getattr(line.entry, field, None) or "")
             if source is not None:
                 ref, documents = source[0], [each for each in source[1] if each not in said]

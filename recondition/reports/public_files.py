@@ -21,6 +21,8 @@ from recondition.reports.reopened_pdf import inside
 PDF_PAGES_MAX = 60
 RESOLUTION_DPI = 150
 SIDE_MAX_PT = 3400  # A0 is 3370 high
+# All pages are held as pictures at once: 100 sheets of A4 take some 650 MB.
+AREA_MAX_PT2 = 100 * 595 * 842
 _PT_PER_INCH = 72
 _QUALITY = 78
 
@@ -114,11 +116,15 @@ def pictured_pdf(content: bytes, title: str) -> bytes:
             if not 0 < count <= PDF_PAGES_MAX:
                 why = f"the PDF has {count} pages; 1 to {PDF_PAGES_MAX} are handed out"
                 raise FileNotPublished(title, why)
-            if max(max(page.get_size()) for page in opened) > SIDE_MAX_PT:
+            sizes = [page.get_size() for page in opened]
+            if max(max(size) for size in sizes) > SIDE_MAX_PT:
                 why = "a page of the PDF is larger than any paper"
                 raise FileNotPublished(title, why)
+            if sum(width * height for width, height in sizes) > AREA_MAX_PT2:
+                why = "the pages of the PDF are larger together than 100 sheets of A4"
+                raise FileNotPublished(title, why)
             first, *rest = [_picture(page) for page in opened]
-    except (pypdfium2.PdfiumError, ValueError, OSError) as error:
+    except (pypdfium2.PdfiumError, ArithmeticError, MemoryError, ValueError, OSError) as error:
         raise FileNotPublished(title, "the PDF is locked or damaged") from error
     file = io.BytesIO()
     undated = time.gmtime(0)

@@ -21,7 +21,7 @@ from pathlib import Path
 
 from PIL import ExifTags, Image, ImageCms, JpegImagePlugin, UnidentifiedImageError
 
-from recondition.book.pictures import PIXELS_MAX
+from recondition.book.pictures import DAMAGE, PIXELS_MAX
 from recondition.errors import Refused
 
 LARGE_PX = 2048
@@ -169,7 +169,7 @@ def _publish(content: bytes, boxes: Sequence[Box], title: str) -> Published:
     except (Image.DecompressionBombError, Image.DecompressionBombWarning) as error:
         why = "it would unpack to far more pixels than any camera takes"
         raise PictureNotPublished(title, why) from error
-    except (OSError, SyntaxError, ValueError, EOFError, MemoryError) as error:
+    except DAMAGE as error:
         raise PictureNotPublished(title, "it is damaged or cut short") from error
 
 

@@ -13,7 +13,9 @@ import binascii
 import hashlib
 import io
 import json
+import lzma
 import re
+import struct
 import zipfile
 import zlib
 from collections.abc import Callable, Iterator, Mapping
@@ -23,6 +25,7 @@ from html.parser import HTMLParser
 from typing import Any, NoReturn
 from urllib.parse import unquote_to_bytes
 
+from recondition.book.archives import TooManyMembers, open_zip
 from recondition.errors import Refused
 from recondition.history.net import Hit, Secret, Sort
 from recondition.history.strictly import NotStrict, read
@@ -39,6 +42,17 @@ from recondition.reports.reopened_pictures import (
 MEMBERS_MAX = 2000
 UNPACKED_MAX_BYTES = 2 * 1000**3
 _DEEPEST = 3
+_NO_ZIP = (
+    EOFError,
+    OSError,
+    OverflowError,
+    RuntimeError,
+    ValueError,
+    lzma.LZMAError,
+    struct.error,
+    zipfile.BadZipFile,
+    zlib.error,
+)
 _ADDRESS = re.compile(
     r"data:([a-z]+/[a-z0-9.+-]+)?((?:;[a-z0-9=-]+)*),([A-Za-z0-9+/=%_.~!*:@&$-]*)", re.IGNORECASE
 )
@@ -311,8 +325,8 @@ def _pdf(opened: _Opened, name: str, content: bytes) -> None:
 def _zip(opened: _Opened, name: str, content: bytes) -> None:
     """Read the members of a zip, their names and remarks, within bounds."""
     try:
-        with zipfile.ZipFile(io.BytesIO(content)) as packed:
-            members = [each for each in packed.infolist() if not each.is_dir()]
+        with open_zip(io.BytesIO(content), MEMBERS_MAX) as packed:
+            members = [each for each in packed.infolist() if not each.filename.endswith("/")]
             opened.bytes_left -= sum(each.file_size for each in members)
             if len(members) > MEMBERS_MAX or opened.bytes_left < 0:
                 opened.refuse(name, f"it has more than {MEMBERS_MAX:,} members or 2 GB")
@@ -320,7 +334,9 @@ def _zip(opened: _Opened, name: str, content: bytes) -> None:
             for each in members:
                 opened.texts += [each.filename, each.comment.decode("utf-8", "replace")]
                 _deeper(opened, each.filename, packed.read(each))
-    except (zipfile.BadZipFile, RuntimeError, NotImplementedError, zlib.error, EOFError) as error:
+    except TooManyMembers:
+        opened.refuse(name, f"it has more than {MEMBERS_MAX:,} members or 2 GB")
+    except _NO_ZIP as error:
         opened.refuse(name, f"it is no whole zip ({error})")
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import io
 import logging
 import re
+import zlib
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 from html import unescape
@@ -13,6 +14,8 @@ from typing import TYPE_CHECKING, Any
 if TYPE_CHECKING:
     from pypdf import PdfReader
 
+# A paper of a thousand pages has some ten thousand.
+OBJECTS_MAX = 200_000
 _SPOKEN = re.compile(rb"/(?:ActualText|Alt|E) ?(?=\(|<[^<])")
 _PARTED = dict.fromkeys((0x2, 0xFFFE))
 _SPOKEN_MAX_BYTES = 64 * 1024
@@ -46,7 +49,13 @@ def inside(content: bytes) -> Inside:
 
     damaged = (
         PyPdfError,
+        ArithmeticError,
+        AssertionError,
+        EOFError,
+        MemoryError,
+        OSError,
         ValueError,
+        zlib.error,
         LookupError,
         TypeError,
         AttributeError,
@@ -61,6 +70,8 @@ def inside(content: bytes) -> Inside:
             found.texts += [str(value) for value in (reader.metadata or {}).values()]
             _objects(found, reader)
             return found
+    except NoPdf:
+        raise
     except damaged as error:
         message = f"it is damaged ({type(error).__name__})"
         raise NoPdf(message) from error
@@ -81,7 +92,11 @@ def _objects(found: Inside, reader: PdfReader) -> None:
     """Read every object: properties, outline, notes, structure with its alternative texts."""
     from pypdf.generic import IndirectObject, StreamObject  # noqa: PLC0415 - as above
 
-    for number in range(1, int(reader.trailer.get("/Size", 0))):
+    count = int(reader.trailer.get("/Size", 0))
+    if count > OBJECTS_MAX:
+        message = f"it says that it has {count:,} objects"
+        raise NoPdf(message)
+    for number in range(1, count):
         thing = reader.get_object(IndirectObject(number, 0, reader))
         found.texts += _texts(thing)
         if isinstance(thing, StreamObject):

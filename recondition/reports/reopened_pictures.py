@@ -7,6 +7,7 @@ picture needs to be shown, or it is told. What lies behind the end of the pictur
 from __future__ import annotations
 
 import io
+import re
 import struct
 import warnings
 import zlib
@@ -18,11 +19,14 @@ from typing import Any
 
 from PIL import ExifTags, Image
 
+from recondition.book.pictures import DAMAGE
+
 JPEG = b"\xff\xd8\xff"
 PNG = b"\x89PNG\r\n\x1a\n"
 BEHIND = "bytes behind the end of the picture"
 
 _UNPACKED_MAX = 16 * 1024 * 1024
+_TRIES_MAX = 1000
 _SOS, _EOI, _APP0, _APP14, _COMMENT = 0xDA, 0xD9, 0xE0, 0xEE, 0xFE
 _BARE = frozenset({0x01, *range(0xD0, 0xD8)})
 _APPS = range(0xE0, 0xF0)
@@ -45,6 +49,10 @@ _NAMES = (
 _PNG_NAMES = {b"eXIf": "EXIF", b"iCCP": "ICC profile", b"tIME": "time of change"}
 _PNG_TEXTS = frozenset({b"tEXt", b"zTXt", b"iTXt"})
 _EXIF_IFDS = (ExifTags.IFD.Exif, ExifTags.IFD.GPSInfo, ExifTags.IFD.Interop)
+
+
+# How a packed text begins (RFC 1950), whatever came before it.
+_PACKED = re.compile(b"\x78[\x01\x5e\x9c\xda\x20\x3f\x7d\xbb\xf9]")
 
 
 class NoPicture(ValueError):  # noqa: N818 - said of bytes, not an error of ours
@@ -147,13 +155,21 @@ def _png_blocks(content: bytes) -> Iterator[Block]:
 
 
 def _unpacked(body: bytes) -> bytes:
-    """Give a chunk with what is packed in it unpacked behind, wherever that begins."""
-    for at in range(len(body)):
-        if body[at : at + 1] == b"\x78":
-            try:
-                return body[:at] + b"\0" + zlib.decompressobj().decompress(body[at:], _UNPACKED_MAX)
-            except zlib.error:
-                continue
+    """Give a chunk with what is packed in it unpacked behind, wherever that begins.
+
+    Raises NoPicture where it could begin in very many places: nobody can tell what is in it.
+    """
+    whole = memoryview(body)
+    for tried, found in enumerate(_PACKED.finditer(body)):
+        at = found.start()
+        if tried == _TRIES_MAX:
+            message = "what is packed in it cannot be told"
+            raise NoPicture(message)
+        try:
+            unpacked = zlib.decompressobj().decompress(whole[at:], _UNPACKED_MAX)
+        except zlib.error:
+            continue
+        return body[:at] + b"\0" + unpacked
     return body
 
 
@@ -187,7 +203,7 @@ def _exif_names(content: bytes) -> list[str]:
             known = ExifTags.GPSTAGS if ifd is ExifTags.IFD.GPSInfo else ExifTags.TAGS
             tags += [(tag, known) for tag in exif.get_ifd(ifd)]
         thumbnail = ["EXIF thumbnail"] if exif.get_ifd(ExifTags.IFD.IFD1) else []
-    except (OSError, SyntaxError, ValueError, TypeError, KeyError, struct.error):
+    except DAMAGE:
         return []
     return [f"EXIF {known.get(tag, hex(tag))}" for tag, known in tags] + thumbnail
 
@@ -213,7 +229,7 @@ def place_of(content: bytes) -> tuple[Decimal, Decimal] | None:
                 gps = picture.getexif().get_ifd(ExifTags.IFD.GPSInfo)
         latitude = _degrees(gps[ExifTags.GPS.GPSLatitude], gps.get(ExifTags.GPS.GPSLatitudeRef))
         longitude = _degrees(gps[ExifTags.GPS.GPSLongitude], gps.get(ExifTags.GPS.GPSLongitudeRef))
-    except (OSError, SyntaxError, ValueError, TypeError, KeyError, ArithmeticError, AttributeError):
+    except (*DAMAGE, Image.DecompressionBombError):
         return None
     return (latitude, longitude) if latitude or longitude else None
 
