@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from sqlalchemy import Connection, select
+from sqlalchemy import Connection, or_, select
 
-from recondition.book.tables import entity, line
+from recondition.book.standing import standing
+from recondition.book.tables import line
 
 if TYPE_CHECKING:
     from collections.abc import Collection
@@ -16,28 +17,32 @@ if TYPE_CHECKING:
 Likeness = tuple[str, str, str, str, str]
 
 
-def lines_on_days(conn: Connection, kind: str, days: Collection[str]) -> dict[Likeness, list[str]]:
+def has_lines(conn: Connection) -> bool:
+    """Tell whether a book has any line."""
+    return conn.execute(select(line.c.record_id).limit(1)).first() is not None
+
+
+def lines_on_days(
+    conn: Connection, kind: str, days: Collection[str], vehicles: Collection[str]
+) -> dict[Likeness, list[str]]:
     """Give the ids of a kind's lines on some days (``2024-05-31``), by what makes them alike.
 
-    Lines that were taken back are left out.
+    ``vehicles`` are the ids of those looked at, empty for none. Lines that were taken back are
+    left out.
     """
-    taken_back = select(line.c.reverses).where(line.c.reverses.is_not(None))
+    where = line.c.vehicle.in_([vehicle for vehicle in vehicles if vehicle])
     query = (
         select(
-            entity.c.id,
+            line.c.record_id,
             line.c.vehicle,
             line.c.work_date,
             line.c.price_minor,
             line.c.quantity_number,
             line.c.quantity_unit,
         )
-        .join(line, line.c.record_id == entity.c.current)
-        .where(
-            entity.c.kind == kind,
-            line.c.work_date.in_(days),
-            line.c.record_id.not_in(taken_back),
-        )
-        .order_by(entity.c.id)
+        .where(or_(where, line.c.vehicle.is_(None)) if "" in vehicles else where)
+        .where(line.c.kind == kind, line.c.work_date.in_(days), standing())
+        .order_by(line.c.record_id)
     )
     found: dict[Likeness, list[str]] = {}
     for line_id, vehicle, day, *figures in conn.execute(query):

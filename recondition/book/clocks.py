@@ -85,7 +85,7 @@ def open_clocks(conn: Connection, person: str | None = None) -> list[Stored[Cloc
     query = (
         select(entity.c.id)
         .join(clock_table, clock_table.c.record_id == entity.c.current)
-        .where(clock_table.c.stopped.is_not(True))
+        .where(entity.c.kind == "clock", clock_table.c.stopped.is_not(True))
     )
     if person is not None:
         query = query.where(clock_table.c.person == person)

@@ -23,6 +23,7 @@ from recondition.book import reading
 from recondition.book.batches import Batches, batches_of
 from recondition.book.facts import holdings, line_fact
 from recondition.book.scope import Scope
+from recondition.book.sorting import by_bytes
 from recondition.book.sums import THE_SHOP
 from recondition.book.tables import (
     entity,
@@ -160,7 +161,7 @@ def _query(scope: Scope) -> Any:  # noqa: ANN401 - a query of SQLAlchemy
         .outerjoin(stock, stock.c.id == line.c.vehicle)
         .outerjoin(car, car.c.record_id == stock.c.current)
         .where(scope.where())
-        .order_by(stock.c.ref.is_(None), stock.c.ref, entity.c.subject, head.c.sequence)
+        .order_by(stock.c.ref.is_(None), by_bytes(stock.c.ref), entity.c.subject, head.c.sequence)
     )
 
 
@@ -260,7 +261,7 @@ class _Lines:
             select(share.c.record_id, entity.c.ref, share.c.cost_minor)
             .join(entity, entity.c.id == share.c.finding)
             .where(share.c.record_id.in_(ids))
-            .order_by(share.c.record_id, entity.c.ref)
+            .order_by(share.c.record_id, by_bytes(entity.c.ref))
         )
         found: dict[str, list[str]] = {}
         for row in self._conn.execute(query):

@@ -9,6 +9,7 @@ from sqlalchemy import Connection, select
 
 from recondition.amounts import Quantity
 from recondition.book.context import Context
+from recondition.book.standing import standing
 from recondition.book.tables import entity, line, record
 from recondition.book.tables_stock import standard_amount
 from recondition.errors import Refused
@@ -150,15 +151,10 @@ class Bench:
         if entry.mixed is None:
             raise MixNeeded
         self._flush()
-        reversals = select(line.c.reverses).where(line.c.reverses.is_not(None))
         query = (
             select(record.c.canonical)
             .join(line, line.c.record_id == record.c.id)
-            .where(
-                line.c.mixed == entry.mixed,
-                line.c.reverses.is_(None),
-                line.c.record_id.not_in(reversals),
-            )
+            .where(line.c.mixed == entry.mixed, standing())
         )
         used, taken = Fraction(0), Fraction(0)
         for text in self._conn.execute(query).scalars():
@@ -176,6 +172,7 @@ class Bench:
             select(entity.c.id)
             .join(standard_amount, standard_amount.c.record_id == entity.c.current)
             .where(
+                entity.c.kind == "standard amount",
                 standard_amount.c.product == entry.product,
                 standard_amount.c.operation == (entry.operation or ""),
             )

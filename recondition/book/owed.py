@@ -141,7 +141,8 @@ def is_watched(conn: Connection, vehicle: str) -> bool:
     limited = (
         select(terms.c.record_id)
         .join(entity, entity.c.current == terms.c.record_id)
-        .where(terms.c.vehicle == vehicle, terms.c.owner_limit_minor.is_not(None))
+        .where(entity.c.kind == "terms", entity.c.subject == f"vehicle:{vehicle}")
+        .where(terms.c.owner_limit_minor.is_not(None))
         .limit(1)
     )
     return any(conn.execute(query).first() is not None for query in (allowed, limited))

@@ -7,6 +7,7 @@ name says, and its size is read before any of it is unpacked.
 from __future__ import annotations
 
 import io
+import struct
 import warnings
 from dataclasses import dataclass
 from datetime import datetime
@@ -14,6 +15,21 @@ from datetime import datetime
 from PIL import ExifTags, Image, UnidentifiedImageError
 
 PIXELS_MAX = 80_000_000
+# How decoding ends on bytes that are damaged, or made to do harm.
+DAMAGE = (
+    ArithmeticError,
+    AssertionError,
+    AttributeError,
+    EOFError,
+    LookupError,
+    MemoryError,
+    OSError,
+    RuntimeError,
+    SyntaxError,
+    TypeError,
+    ValueError,
+    struct.error,
+)
 _FORMATS = ("JPEG", "PNG")
 
 
@@ -33,7 +49,7 @@ def fault_of(content: bytes) -> str:
         return "it is no whole JPEG or PNG picture"
     except (Image.DecompressionBombError, Image.DecompressionBombWarning):
         return "it would unpack to far more pixels than any camera takes"
-    except (OSError, SyntaxError, ValueError, EOFError, MemoryError, Warning):
+    except (*DAMAGE, Warning):
         return "the picture in it is damaged or cut short"
     return ""
 
@@ -49,9 +65,11 @@ class Taken:
 def taken_by_camera(content: bytes) -> Taken | None:
     """Read when the camera says that a picture was taken, None where it does not say."""
     try:
-        with Image.open(io.BytesIO(content), formats=_FORMATS) as picture:
-            tags = picture.getexif().get_ifd(ExifTags.IFD.Exif)
+        with warnings.catch_warnings():
+            warnings.simplefilter("ignore")
+            with Image.open(io.BytesIO(content), formats=_FORMATS) as picture:
+                tags = picture.getexif().get_ifd(ExifTags.IFD.Exif)
         at = datetime.strptime(str(tags[ExifTags.Base.DateTimeOriginal]), "%Y:%m:%d %H:%M:%S")  # noqa: DTZ007 - the zone stands in another tag
         return Taken(at, str(tags.get(ExifTags.Base.OffsetTimeOriginal, "")).strip())
-    except (KeyError, OSError, SyntaxError, ValueError, UnidentifiedImageError):
+    except (*DAMAGE, Image.DecompressionBombError):
         return None

@@ -146,7 +146,7 @@ class Pricer:
     def _rate(self, entry: Labour, *, consigned: bool) -> Rate:
         """Give the rate of the person who worked. Raises NoRate, NoChargeOutRate."""
         rate = self._context.rate(entry.person, entry.work_date)
-        who, day = self._context.ref(entry.person), entry.work_date.isoformat()
+        who, day = self._context.person(entry.person), entry.work_date.isoformat()
         if rate is None:
             raise NoRate(who, day)
         nobody_pays = entry.rework is not None and entry.rework.payer is not Payer.OWNER

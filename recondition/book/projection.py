@@ -6,28 +6,33 @@ was changed behind the triggers does not match what the chain says.
 
 from __future__ import annotations
 
+from collections.abc import Callable
+from functools import cache
 from typing import Any, cast
 
-import rfc8785
 from sqlalchemy import BigInteger, Boolean, Integer, Table
+from sqlalchemy.types import TypeEngine
 
 from recondition.book.kinds import KINDS
 from recondition.book.tables import record
+from recondition.ledger.chain import written
 from recondition.ledger.codec import flatten, id_fields
 from recondition.ledger.lines import LineKind
 
 Row = dict[str, Any]
 
 
-def _column_value(column: Any, value: Any) -> Any:  # noqa: ANN401 - a column of any type
-    """Turn a plain text value into what its column holds."""
-    if value is None:
-        return None
-    if isinstance(column.type, Boolean):
-        return bool(value)
-    if isinstance(column.type, BigInteger | Integer):
-        return int(value)
-    return value
+@cache
+def _columns(table: Table) -> tuple[tuple[str, Callable[[Any], Any] | None], ...]:
+    """Give a table's columns, each with what turns a plain text value into what it holds."""
+    return tuple((column.name, _turning(column.type)) for column in table.columns)
+
+
+def _turning(kind: TypeEngine[Any]) -> Callable[[Any], Any] | None:
+    """Give what turns text into a column's kind of value; None where text stays as it is."""
+    if isinstance(kind, Boolean):
+        return bool
+    return int if isinstance(kind, BigInteger | Integer) else None
 
 
 def record_row(payload: Row, text: str, digest: str) -> Row:
@@ -56,7 +61,7 @@ def _values(payload: Row, original: Row | None) -> Row:
         flat["kind"] = payload["kind"]
     lists = {n: v for n, v in entry.items() if isinstance(v, list)}
     flat |= flatten(entry)
-    flat |= {name: rfc8785.dumps(value).decode() for name, value in lists.items()}
+    flat |= {name: written(value) for name, value in lists.items()}
     flat |= flatten(payload["priced"])
     return flat
 
@@ -71,7 +76,11 @@ def table_row(payload: Row, original: Row | None = None) -> tuple[Table, Row]:
     kind = KINDS[payload["kind"]]
     table = record.metadata.tables[kind.table]
     values = _values(payload, original)
-    row = {c.name: _column_value(c, values.get(c.name)) for c in table.columns}
+    found = ((name, turned, values.get(name)) for name, turned in _columns(table))
+    row = {
+        name: value if turned is None or value is None else turned(value)
+        for name, turned, value in found
+    }
     return table, row | {"record_id": payload["record"]}
 
 

@@ -59,7 +59,6 @@ class Material:
 
 def source_of(conn: Connection, vehicle: Stored[Vehicle], on: date) -> Source:
     """Give the records that a work history is made from, with the consents in force on a day."""
-    heads = {head.subject: head for head in reading.heads(conn)}
 
     def own(*kinds: str) -> tuple[Stored[Any], ...]:
         return tuple(reading.stored(conn, *kinds, vehicle=vehicle.id))
@@ -76,7 +75,7 @@ def source_of(conn: Connection, vehicle: Stored[Vehicle], on: date) -> Source:
         outcomes=own("outcome"),
         lines=tuple(reading.lines(conn, vehicle.id)),
         products=shop("product"),
-        head=heads.get(vehicle.subject),
+        head=reading.head_of(conn, vehicle.subject),
         readings=own(*READINGS),
         instruments=shop("instrument"),
         receipts=shop("receipt"),

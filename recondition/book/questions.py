@@ -115,7 +115,8 @@ def headroom_of(conn: Connection, vehicle_ref: str, panel: str) -> Headroom | st
 
 def vehicles(conn: Connection, refs: tuple[str, ...] = ()) -> list[Stored[Vehicle]]:
     """List the vehicles named, or all of them by stock number. Raises NotThere."""
-    found = {item.ref: item for item in reading.stored(conn, "vehicle")}
+    ids = list(reading.ids_by_ref(conn, "vehicle", refs).values()) if refs else None
+    found = {item.ref: item for item in reading.stored(conn, "vehicle", ids=ids)}
     absent = [ref for ref in refs if ref not in found]
     if absent:
         raise NotThere(what="vehicle", name=absent[0])

@@ -13,6 +13,7 @@ from recondition.book.context import Context, NotThere
 from recondition.book.files import place_of
 from recondition.book.kinds import KINDS, LINE_KINDS
 from recondition.book.settings import Settings
+from recondition.book.sorting import by_bytes
 from recondition.book.tables import chain_head, entity, free_text, line, record, stored_file
 from recondition.errors import Refused
 from recondition.ledger import chain
@@ -82,7 +83,7 @@ def ids_by_ref(conn: Connection, kind: str, refs: Iterable[str]) -> dict[str, st
 
 def all_refs(conn: Connection, kind: str) -> list[str]:
     """List every ref of a kind, in order."""
-    query = select(entity.c.ref).where(entity.c.kind == kind).order_by(entity.c.ref)
+    query = select(entity.c.ref).where(entity.c.kind == kind).order_by(by_bytes(entity.c.ref))
     return list(conn.execute(query).scalars())
 
 
@@ -125,6 +126,16 @@ def refs_by_id(conn: Connection, kinds: Sequence[str]) -> dict[str, str]:
     """Give the user's names of every record of some kinds, by id."""
     query = select(entity.c.id, entity.c.ref).where(entity.c.kind.in_(kinds))
     return {row.id: row.ref for row in conn.execute(query)}
+
+
+def names_of(conn: Connection, ids: Iterable[str]) -> dict[str, str]:
+    """Give the user's names of some records, by id."""
+    wanted, found = sorted(ids), dict[str, str]()
+    for start in range(0, len(wanted), BATCH):
+        some = wanted[start : start + BATCH]
+        query = select(entity.c.id, entity.c.ref).where(entity.c.id.in_(some))
+        found.update({row.id: row.ref for row in conn.execute(query)})
+    return found
 
 
 def stored(
@@ -248,8 +259,15 @@ def kept_files(conn: Connection, vehicle: str) -> dict[str, Path]:
 def heads(conn: Connection) -> list[chain.Head]:
     """List the heads of every chain, by subject."""
     columns = (chain_head.c.subject, chain_head.c.count, chain_head.c.hash)
-    query = select(*columns).order_by(chain_head.c.subject)
+    query = select(*columns).order_by(by_bytes(chain_head.c.subject))
     return [chain.Head(*row) for row in conn.execute(query)]
+
+
+def head_of(conn: Connection, subject: str) -> chain.Head | None:
+    """Give the head of one chain; None where it has no record yet."""
+    columns = (chain_head.c.subject, chain_head.c.count, chain_head.c.hash)
+    row = conn.execute(select(*columns).where(chain_head.c.subject == subject)).first()
+    return chain.Head(*row) if row is not None else None
 
 
 def hashes(conn: Connection) -> dict[str, str]:

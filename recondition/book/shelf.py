@@ -55,7 +55,7 @@ class Shelf:
 
     def keeps(self, product_id: str) -> bool:
         """Tell whether a product was ever received into stock."""
-        if not self._kept.get(product_id):
+        if product_id not in self._kept:
             query = select(movement.c.record_id).where(movement.c.product == product_id).limit(1)
             self._kept[product_id] = self._conn.execute(query).first() is not None
         return self._kept[product_id]
@@ -117,7 +117,6 @@ class Shelf:
             quantity=self.amount(entry.product, entry.quantity),
             value=entry.cost,
         )
-        self._kept[entry.product] = True
         step = valuation.receive(self.on_hand(entry.product), self._method, layer)
         return self._moved(entry.product, record_id, step, entry.received_on)
 
@@ -196,6 +195,7 @@ class Shelf:
     def _moved(self, product: str, record_id: str, step: Step, on: date) -> Movement:
         """Remember what is on hand now, and write down the step."""
         self._on_hand[product] = step.after
+        self._kept[product] = True
         return Movement(
             product=Id(product),
             source=Id(record_id),

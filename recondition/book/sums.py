@@ -15,6 +15,7 @@ from recondition.amounts import Quantity
 from recondition.book import reading
 from recondition.book.facts import on_account, stock_facts
 from recondition.book.scope import Scope
+from recondition.book.sorting import by_bytes
 from recondition.book.tables import entity, line, record, share
 from recondition.book.tables_stock import movement
 from recondition.ledger.items import BOUGHT_FOR
@@ -75,7 +76,7 @@ def tax_by_code(conn: Connection, period: str | None) -> list[tuple[str, int, in
                back.label("back"), func.count().label("lines"))
         .where(line.c.tax_code.is_not(None))
         .group_by(line.c.tax_code)
-        .order_by(line.c.tax_code)
+        .order_by(by_bytes(line.c.tax_code))
     )  # fmt: skip
     if period is not None:
         query = query.where(line.c.period == period)
@@ -91,9 +92,10 @@ def purchases(conn: Connection) -> dict[str, tuple[str, str | None, str | None]]
     query = (
         select(line.c.vehicle, line.c.work_date, line.c.tax_point, line.c.invoice_number,
                line.c.supplier)
+        .join(record, record.c.id == line.c.record_id)
         .where(line.c.item == BOUGHT_FOR[0].value, line.c.purpose == Purpose.LANDED)
         .where(line.c.reverses.is_(None))
-        .order_by(line.c.work_date)
+        .order_by(line.c.work_date, record.c.sequence)
     )  # fmt: skip
     found: dict[str, tuple[str, str | None, str | None]] = {}
     for row in conn.execute(query):
@@ -111,7 +113,7 @@ def taken_from_invoices(conn: Connection) -> dict[InvoiceKey, tuple[Taken, ...]]
                line.c.cost_minor, line.c.tax_recovered_minor)
         .join(entity, entity.c.id == line.c.record_id)
         .where(line.c.supplier.is_not(None), line.c.invoice_number.is_not(None), on_account())
-        .order_by(line.c.work_date, entity.c.ref)
+        .order_by(line.c.work_date, by_bytes(entity.c.ref))
     )  # fmt: skip
     for row in conn.execute(query):
         key = invoice_key(row.supplier, row.invoice_number)
@@ -198,7 +200,7 @@ def shares(conn: Connection, scope: Scope) -> Iterator[Shared]:
         .join(about, about.c.id == share.c.finding)
         .join(head, head.c.id == share.c.record_id)
         .where(scope.where())
-        .order_by(entity.c.subject, head.c.sequence, about.c.ref)
+        .order_by(entity.c.subject, head.c.sequence, by_bytes(about.c.ref))
     )
     with conn.execute(query.execution_options(yield_per=1000)) as rows:
         for row in rows:

@@ -22,6 +22,10 @@ from recondition.ledger.lines import LineEntry, Reversal
 from recondition.ledger.planned import stops_of
 from recondition.worth.estimates import Candidate
 
+_OF_SHOP = ("instrument", "product", "work rule")
+# Job sheets of so many records are at hand at a time (about 1 KB each): memory stays bounded, and
+# a sheet is seldom read twice while work goes round the vehicles of a shop.
+RECORDS_MAX = 100_000
 # What changes no job sheet, or is noted in it as it comes.
 _FOLLOWED = ("movement", "document")
 _NOTED = (
@@ -46,17 +50,27 @@ def body_style(conn: Connection, vehicle_id: str) -> Body:
     return body_of(conn.execute(query).scalar())
 
 
-def job_sheet(conn: Connection, vehicle_id: str) -> JobSheet:
+Shop = Mapping[str, list[Any]]
+
+
+def _shop_of(conn: Connection) -> Shop:
+    """Read what holds for the surfaces of every vehicle: instruments, products, own rules."""
+    return {kind: reading.stored(conn, kind) for kind in _OF_SHOP}
+
+
+def job_sheet(conn: Connection, vehicle_id: str, shop: Shop | None = None) -> JobSheet:
     """Read what is known of one vehicle's surfaces and of the work on them.
 
     Records count in the order of their recording; a line that was taken back does not count.
+    ``shop`` is what holds for every vehicle, where it is at hand.
     """
     found = reading.stored(conn, "vehicle", ids=[vehicle_id])
     entry: Vehicle | None = found[0].entry if found else None
     floor = reading.settings_of(conn).film_floor_um
     if entry is not None and entry.film_floor is not None:
         floor = um(entry.film_floor)
-    shop = {kind: reading.stored(conn, kind) for kind in ("instrument", "product", "work rule")}
+    if shop is None:
+        shop = _shop_of(conn)
     sheet = JobSheet(
         body=body_of(entry.body_style if entry else None),
         floor_um=floor,
@@ -89,6 +103,7 @@ class Surfaces:
         self._sheets: dict[str, JobSheet] = {}
         self._orders: dict[str, int] = {}
         self._rules: Mapping[str, WorkRule] | None = None
+        self._shop: Shop | None = None
 
     def judge(self, entry: Any) -> Verdict:  # noqa: ANN401 - any entry class
         """Refuse a panel that the body has not, or a film reading that cannot be; judge the rest.
@@ -139,18 +154,31 @@ class Surfaces:
         """Forget all job sheets where something other than a line may have changed them."""
         if kind not in (*LINE_KINDS, *_FOLLOWED):
             self._sheets.clear()
-        if kind == "work rule":
-            self._rules = None
+        if kind in _OF_SHOP:
+            self._rules = self._shop = None
 
     def _sheet(self, vehicle_id: str) -> JobSheet:
         """Give a vehicle's job sheet, read where it is not at hand."""
-        if vehicle_id not in self._sheets:
+        if vehicle_id in self._sheets:
+            self._sheets[vehicle_id] = self._sheets.pop(vehicle_id)  # the last one to go
+        else:
             self._flush()
-            self._sheets[vehicle_id] = job_sheet(self._conn, vehicle_id)
+            if self._shop is None:
+                self._shop = _shop_of(self._conn)
+            self._make_room()
+            self._sheets[vehicle_id] = job_sheet(self._conn, vehicle_id, self._shop)
             last = select(record.c.sequence).where(record.c.subject == f"vehicle:{vehicle_id}")
             newest = self._conn.execute(last.order_by(record.c.sequence.desc()).limit(1)).scalar()
             self._orders[vehicle_id] = int(newest or 0) + 1
         return self._sheets[vehicle_id]
+
+    def _make_room(self) -> None:
+        """Let go of the job sheets that were asked for least lately where there are too many."""
+        records = sum(self._orders[each] for each in self._sheets)
+        while records > RECORDS_MAX:
+            oldest = next(iter(self._sheets))
+            records -= self._orders[oldest]
+            del self._sheets[oldest]
 
     def _in_force(self) -> Mapping[str, WorkRule]:
         """Give the rules of the order of work, read once."""

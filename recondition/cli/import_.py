@@ -23,6 +23,7 @@ def command(path: Path | None, *, check: bool, blank: Path | None) -> None:
     Importing the same file twice changes nothing and says so.
     """
     from recondition.book.engine import create_book  # noqa: PLC0415 - heavy, and only here
+    from recondition.book.starting import is_there, unmake  # noqa: PLC0415
     from recondition.book.stopping import stops_beside  # noqa: PLC0415
     from recondition.cli._progress import shown_progress  # noqa: PLC0415
     from recondition.intake.load import load  # noqa: PLC0415
@@ -33,7 +34,7 @@ def command(path: Path | None, *, check: bool, blank: Path | None) -> None:
     if blank is not None:
         from recondition.intake.blank import write_blank, write_blank_for  # noqa: PLC0415
 
-        if _is_there(location()):
+        if is_there(location()):
             write_blank_for(the_book(), blank)
         else:
             write_blank(blank)
@@ -43,7 +44,7 @@ def command(path: Path | None, *, check: bool, blank: Path | None) -> None:
         message = "Name the workbook to import, or --blank FILE.xlsx for an empty one."
         raise click.UsageError(message)
     person, place = acting(), location()
-    fresh = not _is_there(place)
+    fresh = not is_there(place)
     book = create_book(place) if fresh else the_book()
     kept = False
     stops: list[str] = []
@@ -57,11 +58,5 @@ def command(path: Path | None, *, check: bool, blank: Path | None) -> None:
     finally:
         book.close()
         if fresh and not kept:
-            for name in (place, f"{place}-wal", f"{place}-shm"):
-                Path(name).unlink(missing_ok=True)
+            unmake(book)
     click.echo("\n".join([*report.words(), *stops]))
-
-
-def _is_there(place: str) -> bool:
-    """Tell whether a book is at a place; a server is taken to have one."""
-    return "://" in place or Path(place).exists()

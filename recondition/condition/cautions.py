@@ -70,15 +70,30 @@ class Stopped(Refused):
         )
 
 
-@lru_cache(maxsize=50_000)
+@lru_cache(maxsize=5_000)
+def _parts(phrase: str) -> tuple[tuple[str, re.Pattern[str]], ...]:
+    """Give the parts of ``a+b``, each with what finds it at the start of a word."""
+    parts = [part.strip() for part in phrase.split("+")]
+    return tuple((part, re.compile(rf"(?<![^\W_]){re.escape(part)}")) for part in parts)
+
+
 def says(text: str, phrase: str) -> bool:
     """Tell whether a text holds every part of ``a+b``, each as the start of a word."""
-    parts = (re.escape(part.strip()) for part in phrase.split("+"))
-    return all(re.search(rf"(?<![^\W_]){part}", text) for part in parts)
+    return all(part in text and starts.search(text) for part, starts in _parts(phrase))
+
+
+@lru_cache(maxsize=5_000)
+def _first_parts(phrases: tuple[str, ...]) -> re.Pattern[str]:
+    """Give what finds the first part of any of some phrases."""
+    firsts = "|".join(re.escape(_parts(phrase)[0][0]) for phrase in phrases)
+    return re.compile(rf"(?<![^\W_])(?:{firsts})")
 
 
 def says_any(text: str, phrases: Sequence[str]) -> bool:
     """Tell whether a text holds one of some phrases."""
+    # Nearly every task is looked through for nearly every phrase, and holds none.
+    if not phrases or not _first_parts(tuple(phrases)).search(text):
+        return False
     return any(says(text, phrase) for phrase in phrases)
 
 
@@ -167,6 +182,7 @@ _REMINDERS: tuple[tuple[tuple[str, ...], Caution], ...] = (
     ),
 )
 _TWO_PACK = ("two-pack", "2k", "isocyanate")
+_SPOKEN = (*_TWO_PACK, *(phrase for phrases, _ in _REMINDERS for phrase in phrases))
 
 
 def reminds(task: Task) -> bool:
@@ -174,8 +190,7 @@ def reminds(task: Task) -> bool:
     product = task.product
     if product is not None and (product.words != HARMLESS or not product.known):
         return True
-    spoken = (*_TWO_PACK, *(phrase for phrases, _ in _REMINDERS for phrase in phrases))
-    return says_any(task.whole_text, spoken)
+    return says_any(task.whole_text, _SPOKEN)
 
 
 def cautions(task: Task) -> list[Caution]:

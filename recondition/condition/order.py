@@ -215,11 +215,14 @@ class EventLog:
         self.rules = rules
         phrases = (phrase for rule in rules.values() for phrase in (*rule.other, *rule.since))
         self._said: dict[str, list[Event]] = {phrase: [] for phrase in phrases}
+        self._phrases = tuple(self._said)
         for event in events:
             self.add(event)
 
     def add(self, event: Event) -> None:
         """Note an event."""
+        if not says_any(event.text, self._phrases):
+            return
         for phrase, found in self._said.items():
             if says(event.text, phrase):
                 insort(found, event, key=_moment)

@@ -23,7 +23,12 @@ Plain = str | bool | list["Plain"] | dict[str, "Plain"]
 PlainDict = dict[str, Plain]
 
 
+# Worked out once a class: every record that is written or read asks for them.
 _HINTS: dict[type, dict[str, Any]] = {}
+_WORDS: dict[type, tuple[str, ...]] = {}
+_IDS: dict[type, tuple[str, ...]] = {}
+_PLAIN: dict[type, tuple[str, ...]] = {}
+_ABSENT: dict[type, dict[str, Any]] = {}
 
 
 def hints(cls: type) -> dict[str, Any]:
@@ -43,13 +48,17 @@ def _without_none(hint: Any) -> Any:  # noqa: ANN401 - a type expression has no 
 
 def word_fields(cls: type) -> tuple[str, ...]:
     """Name the free-text fields of an entry class."""
-    return tuple(name for name, hint in hints(cls).items() if hint is Words)
+    if cls not in _WORDS:
+        _WORDS[cls] = tuple(name for name, hint in hints(cls).items() if hint is Words)
+    return _WORDS[cls]
 
 
 def id_fields(cls: type) -> tuple[str, ...]:
     """Name the fields of an entry class that name other records, one or several."""
-    several = (tuple[Id, ...], tuple[Words, ...])
-    return tuple(n for n, h in hints(cls).items() if h is Id or h in several)
+    if cls not in _IDS:
+        several = (tuple[Id, ...], tuple[Words, ...])
+        _IDS[cls] = tuple(n for n, h in hints(cls).items() if h is Id or h in several)
+    return _IDS[cls]
 
 
 def plain_number(number: Decimal | int) -> str:
@@ -89,13 +98,28 @@ def encode(value: Any) -> Plain:  # noqa: ANN401, PLR0911 - one arm a kind of va
 
 def encode_fields(entry: Any) -> PlainDict:  # noqa: ANN401 - any entry class
     """Turn a dataclass into an object, without its free text and its empty fields."""
-    words = word_fields(type(entry))
-    pairs = ((f.name, getattr(entry, f.name)) for f in dataclasses.fields(entry))
-    return {
-        name: encode(value)
-        for name, value in pairs
-        if value is not None and value != () and name not in words
-    }
+    pairs = ((name, getattr(entry, name)) for name in _plain_fields(type(entry)))
+    return {name: encode(value) for name, value in pairs if value is not None and value != ()}
+
+
+def _plain_fields(cls: type) -> tuple[str, ...]:
+    """Name the fields of an entry class that hold no free text."""
+    if cls not in _PLAIN:
+        names = (field.name for field in dataclasses.fields(cls))
+        _PLAIN[cls] = tuple(name for name in names if name not in word_fields(cls))
+    return _PLAIN[cls]
+
+
+def _absent(cls: type) -> dict[str, Any]:
+    """Give what stands for each needed field of an entry class where it is not there."""
+    if cls not in _ABSENT:
+        words, known = word_fields(cls), hints(cls)
+        _ABSENT[cls] = {
+            f.name: "" if f.name in words else () if get_origin(known[f.name]) is tuple else None
+            for f in dataclasses.fields(cls)
+            if f.default is dataclasses.MISSING
+        }
+    return _ABSENT[cls]
 
 
 def words_of(entry: Any) -> dict[str, str]:  # noqa: ANN401 - any entry class
@@ -131,14 +155,7 @@ def decode_fields(cls: type[T], plain: PlainDict, words: dict[str, str]) -> T:
     """Build an entry from its plain form and its free texts (erased ones are empty)."""
     known = hints(cls)
     values = {name: decode(known[name], value) for name, value in plain.items() if name in known}
-    texts: dict[str, Any] = dict(words)
-    for field in dataclasses.fields(cls):  # type: ignore[arg-type]
-        required = field.default is dataclasses.MISSING
-        if field.name in word_fields(cls) and required and field.name not in texts:
-            texts[field.name] = ""
-        elif required and field.name not in values and field.name not in texts:
-            values[field.name] = () if get_origin(known[field.name]) is tuple else None
-    return cls(**values, **texts)
+    return cls(**{**_absent(cls), **values, **words})
 
 
 def flatten(plain: PlainDict) -> dict[str, str | bool]:

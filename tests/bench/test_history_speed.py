@@ -13,7 +13,7 @@ from recondition.book.engine import open_book
 from recondition.reports.checking import checked
 from recondition.reports.history_files import write_release
 from tests.cli.released import make, released
-from tests.once import copied
+from tests.places import copied
 from tests.running import done, stand_in
 
 if TYPE_CHECKING:
