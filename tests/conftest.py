@@ -11,15 +11,18 @@ import gc
 import os
 import shutil
 import tempfile
+from contextlib import ExitStack
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 import pytest
 from hypothesis import settings
 
-from tests.once import copied_book, once
+from tests import sqlite_only
+from tests.once import once
+from tests.places import copied_book, created, dropped, hung_up, on_server, opened, served
 from tests.postgres import serving
-from tests.running import done, stand_in
+from tests.running import demo_line, done, stand_in
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -44,10 +47,51 @@ settings.load_profile("default run")
 gc.set_threshold(*gc.get_threshold()[:2], 200)
 
 
-def _make_empty(folder: Path) -> str:
-    from recondition.book.engine import create_book  # noqa: PLC0415 - heavy, and not for all
+def pytest_addoption(parser: pytest.Parser) -> None:
+    """Let the run choose where its books lie."""
+    words = "where the books of the tests lie; sqlite where it is not given"
+    parser.addoption("--engine", choices=("sqlite", "postgresql"), default="sqlite", help=words)
 
-    create_book(str(folder / "empty.sqlite")).close()
+
+def pytest_configure(config: pytest.Config) -> None:
+    """Start the one server of a run on PostgreSQL, before its workers."""
+    if config.getoption("--engine") == "postgresql" and not on_server():
+        server = ExitStack()
+        server.enter_context(served())
+        config.add_cleanup(server.close)
+
+
+def pytest_unconfigure() -> None:
+    """Let go of the server."""
+    hung_up()
+
+
+@pytest.hookimpl(trylast=True)
+def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
+    """Leave out on a server what is about the file of an SQLite book."""
+    if on_server():
+        left_out = [item for item in items if sqlite_only.reason(item)]
+        config.hook.pytest_deselected(items=left_out)
+        items[:] = [item for item in items if not sqlite_only.reason(item)]
+
+
+def pytest_terminal_summary(terminalreporter: pytest.TerminalReporter) -> None:
+    """Say what was left out on a server, and where its reasons stand."""
+    if on_server():
+        terminalreporter.write_line(sqlite_only.words())
+
+
+@pytest.hookimpl(wrapper=True)
+def pytest_runtest_teardown(item: pytest.Item) -> Iterator[None]:
+    """Drop the databases of a test when it is over."""
+    folder = getattr(item, "funcargs", {}).get("tmp_path")
+    yield
+    if folder is not None and on_server():
+        dropped(folder)
+
+
+def _make_empty(folder: Path) -> str:
+    created(folder / "empty.sqlite").close()
     return ""
 
 
@@ -55,12 +99,12 @@ def _run_demo(folder: Path) -> str:
     with pytest.MonkeyPatch.context() as patched:
         patched.delenv("RECONDITION_FILES", raising=False)
         stand_in(folder, patched)
-        return done("recondition demo --into made")
+        return done(demo_line("made/demo.book"))
 
 
 @pytest.fixture(scope="session")
 def empty_file(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """Make one empty SQLite book for the whole run, to be copied."""
+    """Make one empty book for the whole run, to be copied."""
     folder, _ = once(tmp_path_factory, "empty", _make_empty)
     return folder / "empty.sqlite"
 
@@ -75,7 +119,7 @@ def new_database() -> Iterator[Databases]:
 @pytest.fixture(scope="session")
 def empty_database(new_database: Databases) -> str:
     """Name a database with an empty book in it, to be copied as a template."""
-    from recondition.book.engine import create_book  # noqa: PLC0415 - as above
+    from recondition.book.engine import create_book  # noqa: PLC0415 - heavy, and not for all
 
     create_book(new_database("empty")).close()
     return "empty"
@@ -92,9 +136,7 @@ def demo_book(
     demo: tuple[Path, str], tmp_path_factory: pytest.TempPathFactory
 ) -> Iterator[Book]:  # fmt: skip
     """Give a copy of the demo's book to the tests of one file."""
-    from recondition.book.engine import open_book  # noqa: PLC0415 - as above
-
     to = tmp_path_factory.mktemp("demo") / "demo.book"
-    opened = open_book(copied_book(demo[0] / "made" / "demo.book", to))
-    yield opened
-    opened.close()
+    book = opened(copied_book(demo[0] / "made" / "demo.book", to))
+    yield book
+    book.close()

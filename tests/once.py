@@ -34,18 +34,3 @@ def once(
             said.write_text(words, encoding="utf-8", newline="")
     with said.open(encoding="utf-8", newline="") as file:
         return place, file.read()
-
-
-def copied(made: Path, to: Path) -> Path:
-    """Copy a folder with books in it that nobody has open."""
-    shutil.copytree(made, to, ignore=shutil.ignore_patterns("*-shm"))
-    return to
-
-
-def copied_book(made: Path, to: Path) -> str:
-    """Copy a book that nobody has open, with its files; give where the copy lies."""
-    shutil.copy(made, to)
-    files = made.with_name(f"{made.name}.files")
-    if files.exists():
-        shutil.copytree(files, to.with_name(f"{to.name}.files"))
-    return str(to)

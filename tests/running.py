@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING
 from unittest.mock import patch
 
 from recondition.cli import main
+from tests.places import beside, files_of, key_of, named, on_server, place
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -45,7 +46,7 @@ def told(do: Callable[[], None], stdin: io.StringIO | None = None) -> Ran:
             do()
         except SystemExit as exit_:
             status = exit_.code if isinstance(exit_.code, int) else int(exit_.code is not None)
-    return Ran(status, out.getvalue(), err.getvalue())
+    return Ran(status, named(out.getvalue()), named(err.getvalue()))
 
 
 def run(line: str, answer: str | None = None) -> Ran:
@@ -55,7 +56,12 @@ def run(line: str, answer: str | None = None) -> Ran:
     """
     words = shlex.split(line)
     assert words[0] == "recondition", line
-    with patch.object(sys, "argv", words):
+    book = os.environ.get("RECONDITION_BOOK", "recondition.book")
+    if "--book" in words:
+        at = words.index("--book") + 1
+        book = words[at]
+        words[at] = place(book)
+    with patch.object(sys, "argv", words), patch.dict(os.environ, beside(book)):
         return told(main, None if answer is None else Keyboard(answer))
 
 
@@ -66,9 +72,18 @@ def done(line: str) -> str:
     return ran.out
 
 
+def demo_line(book: str, more: str = "") -> str:
+    """Write the line that runs the demo into the folder ``made``, with its book on the server."""
+    named_too = f" --book {book}" if on_server() else ""
+    return f"recondition demo --into made{more}{named_too}"
+
+
 def stand_in(folder: Path, patched: pytest.MonkeyPatch, book: str = "shop.book") -> None:
     """Work in a folder, with a book in it, as MR."""
     patched.chdir(folder)
-    patched.setenv("RECONDITION_BOOK", book)
+    patched.setenv("RECONDITION_BOOK", place(book))
     patched.setenv("RECONDITION_PERSON", "MR")
+    if on_server() and "://" not in book:
+        patched.setenv("RECONDITION_FILES", files_of(book))
+        patched.setenv("RECONDITION_KEY", key_of(book))
     assert not os.environ.get("RECONDITION_TRACEBACK")

@@ -1,4 +1,4 @@
-"""An empty book on either engine for each test, and a filled one on SQLite."""
+"""Books for each test: on either engine, or on the engine that the run has chosen."""
 
 from __future__ import annotations
 
@@ -12,7 +12,8 @@ import pytest
 
 from recondition.book.engine import Book, open_book
 from tests.book.make import FilledBook, filled_book
-from tests.once import copied_book, once
+from tests.once import once
+from tests.places import copied_book, on_server, opened, place
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
@@ -24,13 +25,13 @@ ENGINES = ("sqlite", "postgresql")
 # What differs between the engines is tried on both in the default run; all else on PostgreSQL
 # is of the long tests.
 ON_BOTH = {"test_posting", "test_guards", "test_chains", "test_schema", "test_engine",
-           "test_reversing", "test_own_car", "test_keys"}  # fmt: skip
+           "test_reversing", "test_own_car", "test_keys", "test_starting"}  # fmt: skip
 
 
 @pytest.hookimpl(tryfirst=True)
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
     """Let the long tests have PostgreSQL where the default run has SQLite alone."""
-    for item in items:
+    for item in () if on_server() else items:
         params = getattr(getattr(item, "callspec", None), "params", {})
         here = item.path.parent == Path(__file__).parent
         if here and "postgresql" in params.values() and item.path.stem not in ON_BOTH:
@@ -48,6 +49,8 @@ def fresh(request: pytest.FixtureRequest, tmp_path: Path) -> Callable[[str], str
     """Give a function that copies the empty book of an engine and names the copy."""
 
     def copy(engine: str) -> str:
+        if on_server():
+            return place(copied_book(request.getfixturevalue("empty_file"), tmp_path / "book"))
         if engine == "sqlite":
             path = tmp_path / "book.sqlite"
             shutil.copy(request.getfixturevalue("empty_file"), path)
@@ -67,23 +70,21 @@ def book(
     """Give an empty book, once on each engine."""
     if request.param == "postgresql":
         monkeypatch.setenv("RECONDITION_FILES", str(tmp_path / "files"))
-    opened = open_book(fresh(request.param))
-    yield opened
-    opened.close()
+    made = open_book(fresh(request.param))
+    yield made
+    made.close()
 
 
 @pytest.fixture
 def small(empty_file: Path, tmp_path: Path) -> Iterator[Book]:
-    """Give an empty SQLite book."""
-    path = tmp_path / "small.sqlite"
-    shutil.copy(empty_file, path)
-    opened = open_book(str(path))
-    yield opened
-    opened.close()
+    """Give an empty book on the engine of the run."""
+    book = opened(copied_book(empty_file, tmp_path / "small.sqlite"))
+    yield book
+    book.close()
 
 
 def _make_filled(folder: Path, empty: Path) -> str:
-    made = open_book(copied_book(empty, folder / "book.sqlite"))
+    made = opened(copied_book(empty, folder / "book.sqlite"))
     ids = filled_book(made, folder).ids
     made.close()
     return json.dumps(ids)
@@ -93,7 +94,7 @@ def _make_filled(folder: Path, empty: Path) -> str:
 def filled_folder(
     empty_file: Path, tmp_path_factory: pytest.TempPathFactory
 ) -> tuple[Path, dict[str, Id]]:
-    """Make one filled SQLite book for the whole run, to be copied."""
+    """Make one filled book for the whole run, to be copied."""
     folder, ids = once(tmp_path_factory, "filled", partial(_make_filled, empty=empty_file))
     return folder, json.loads(ids)
 
@@ -114,11 +115,11 @@ def filled_database(
 
 @pytest.fixture
 def whole(filled_folder: tuple[Path, dict[str, Id]], tmp_path: Path) -> Iterator[FilledBook]:
-    """Give a filled SQLite book of the test's own."""
+    """Give a filled book of the test's own, on the engine of the run."""
     folder, ids = filled_folder
-    opened = open_book(copied_book(folder / "book.sqlite", tmp_path / "whole.sqlite"))
-    yield FilledBook(opened, ids)
-    opened.close()
+    book = opened(copied_book(folder / "book.sqlite", tmp_path / "whole.sqlite"))
+    yield FilledBook(book, ids)
+    book.close()
 
 
 @pytest.fixture(params=ENGINES)
@@ -126,13 +127,13 @@ def filled(
     request: pytest.FixtureRequest, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> Iterator[FilledBook]:
     """Give a book on each engine that holds a record of every kind."""
-    if request.param == "sqlite":
+    if request.param == "sqlite" or on_server():
         yield request.getfixturevalue("whole")
         return
     files, ids = request.getfixturevalue("filled_database")
     make: Databases = request.getfixturevalue("new_database")
     shutil.copytree(files, tmp_path / "files")
     monkeypatch.setenv("RECONDITION_FILES", str(tmp_path / "files"))
-    opened = open_book(make(f"book{abs(hash(request.node.nodeid))}", "filled"))
-    yield FilledBook(opened, ids)
-    opened.close()
+    book = open_book(make(f"book{abs(hash(request.node.nodeid))}", "filled"))
+    yield FilledBook(book, ids)
+    book.close()

@@ -17,7 +17,7 @@ from recondition.accounts.invoices import Way
 from recondition.amounts import Quantity
 from recondition.book import closing, owed, reading
 from recondition.book.check import check
-from recondition.book.engine import Book, open_book
+from recondition.book.engine import Book
 from recondition.book.reversing import reverse_line
 from recondition.book.scope import Scope
 from recondition.errors import Refused
@@ -34,7 +34,7 @@ from recondition.reports.workbook import Wanted, write_books
 from tests.book import make
 from tests.book.make import Shop, shop, usd
 from tests.book.make_sales import entries, paid_for, payment, sale, undo
-from tests.once import copied_book
+from tests.places import copied_book, opened
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -173,7 +173,7 @@ Events = list[tuple[str, int, int, bool]]
 
 def _tie(events: Events, empty_file: Path, tmp_path: Path) -> None:
     place = tmp_path / f"{next(NUMBER)}.sqlite"
-    sequence = Sequence(open_book(copied_book(empty_file, place)))
+    sequence = Sequence(opened(copied_book(empty_file, place)))
     for event, month, cents, own in events:
         sequence.post(event, month, cents, own=own)
     sequence.check()
@@ -215,7 +215,7 @@ def _recalculate(book: Book, path: Path) -> None:
 @pytest.mark.filterwarnings("ignore")
 def test_a_long_year_ties_too(empty_file: Path, tmp_path: Path) -> None:
     """Every kind of event once or more, in an order that was once drawn."""
-    sequence = Sequence(open_book(copied_book(empty_file, tmp_path / "long.sqlite")))
+    sequence = Sequence(opened(copied_book(empty_file, tmp_path / "long.sqlite")))
     for number in range(60):
         event = EVENTS[(number * 7) % len(EVENTS)]
         month = 1 + number // 15 if event != "close" else max(number // 15, 1)

@@ -12,7 +12,7 @@ from sqlalchemy import String, Text, delete, exc, select
 from recondition.book import reading
 from recondition.book.check import check
 from recondition.book.context import NotThere
-from recondition.book.engine import create_book, open_book
+from recondition.book.engine import open_book
 from recondition.book.people import GroundNeeded, erase_person
 from recondition.book.posting import Poster, Status
 from recondition.book.tables import METADATA, erasure, free_text, record
@@ -20,6 +20,7 @@ from recondition.fields import Words
 from recondition.ledger import chain
 from recondition.ledger.people import Person
 from tests.book.make import FilledBook, add, charge, draft, finding, labour, post, shop
+from tests.places import created
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -102,7 +103,7 @@ def test_equal_texts_have_different_commitments(book: Book) -> None:
 
 def test_a_payload_names_everything_that_a_record_fixes(tmp_path: Path) -> None:
     moment = datetime(2031, 3, 4, 12, 0, 0, 5, tzinfo=UTC)
-    book = create_book(str(tmp_path / "b.sqlite"), now=lambda: moment)
+    book = created(tmp_path / "b.sqlite", now=lambda: moment)
     made = shop(book)
     other = draft("finding", "F-9", finding(made.own), key="once")
     post(book, other, author=made.person)

@@ -39,7 +39,7 @@ from recondition.book.keys import (
     signer,
 )
 from recondition.history.signing import fingerprint_of
-from tests.running import done
+from tests.running import done, stand_in
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
@@ -79,12 +79,18 @@ def kept(book: Book, content: bytes, mode: int = 0o600) -> Path:
     return path
 
 
+def beside(book: Book) -> Path:
+    """Give where a key lies that nobody moved: beside the book, or the files of one on a server."""
+    lies = book.path or book.files
+    return lies.with_name(f"{lies.name}.key")
+
+
 @pytest.mark.parametrize("mask", [0o000, 0o022, 0o077, 0o177])
 def test_a_key_is_made_on_first_use_for_its_owner_alone(
     small: Book, umask: Callable[[int], object], mask: int
 ) -> None:
     path = place_of_key(small)
-    assert path == small.path.with_name("small.sqlite.key")
+    assert path == beside(small)
     assert not path.exists()
     umask(mask)
     made = fingerprint(small)
@@ -109,13 +115,16 @@ def test_many_at_once_end_with_one_key(small: Book) -> None:
 
     with ThreadPoolExecutor(8) as pool:
         assert len(set(pool.map(first_use, range(8)))) == 1
-    assert [each.name for each in small.path.parent.glob(".key-*")] == []
+    assert [each.name for each in small.files.parent.glob(".key-*")] == []
 
 
 def test_two_processes_at_once_end_with_one_key(small: Book) -> None:
     made = "import sys; sys.argv[0] = 'recondition'; from recondition.cli import main; main()"
-    command = [sys.executable, "-c", made, "history", "key", "--book", str(small.path)]
-    running = [subprocess.Popen(command, stdout=subprocess.PIPE, text=True) for _ in range(2)]
+    command = [sys.executable, "-c", made, "history", "key", "--book", small.location]
+    own = {**os.environ, "RECONDITION_FILES": str(small.files)}
+    running = [
+        subprocess.Popen(command, stdout=subprocess.PIPE, text=True, env=own) for _ in range(2)
+    ]
     told = {each.communicate()[0] for each in running}
     assert [each.returncode for each in running] == [0, 0]
     assert len(told) == 1
@@ -132,14 +141,14 @@ def test_whoever_comes_second_takes_the_key_that_is_there(small: Book) -> None:
 def test_a_variable_moves_the_key(
     small: Book, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    beside = fingerprint(small)
+    before = fingerprint(small)
     (tmp_path / "safe").mkdir()
     monkeypatch.setenv(keys.PLACE_NAMED, str(tmp_path / "safe" / "signing.pem"))
     assert place_of_key(small) == tmp_path / "safe" / "signing.pem"
-    assert fingerprint(small) != beside
+    assert fingerprint(small) != before
     place_of_key(small).unlink()
-    small.path.with_name("small.sqlite.key").rename(place_of_key(small))
-    assert fingerprint(small) == beside
+    beside(small).rename(place_of_key(small))
+    assert fingerprint(small) == before
 
 
 def test_a_passphrase_is_set_changed_and_taken_off_and_the_key_stays(small: Book) -> None:
@@ -193,7 +202,7 @@ def test_a_passphrase_that_nothing_can_be_locked_with_changes_nothing(small: Boo
     with pytest.raises(KeyNotUsable, match="nothing can be locked with that passphrase"):
         lock_key(small, own, "a" * 2000)
     assert place_of_key(small).read_bytes() == before
-    assert [each.name for each in small.path.parent.glob(".key-*")] == []
+    assert [each.name for each in small.files.parent.glob(".key-*")] == []
 
 
 def pem(key: Any, lock: Any = None) -> bytes:
@@ -264,7 +273,7 @@ def test_a_key_that_cannot_be_put_back_locked_stays_as_it_was(
 def test_the_key_of_a_book_on_a_server_lies_beside_its_files(book: Book, tmp_path: Path) -> None:
     made = fingerprint(book)
     if book.path is None:
-        assert place_of_key(book) == tmp_path / "files.key"
+        assert place_of_key(book) == beside(book) == tmp_path / "files.key"
     assert place_of_key(book).exists()
     assert fingerprint(book) == made
 
@@ -281,9 +290,7 @@ def everywhere(folder: Path) -> Iterator[tuple[str, bytes]]:
 def test_the_private_key_stands_in_its_own_file_and_nowhere_else(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.chdir(tmp_path)
-    monkeypatch.setenv("RECONDITION_BOOK", "shop.book")
-    monkeypatch.setenv("RECONDITION_PERSON", "MR")
+    stand_in(tmp_path, monkeypatch)
     said = "".join(map(done, (
         'recondition book create --currency USD --person MR --name "Mara Ridd"',
         'recondition vehicle add 0007 "1967 Dunmarch Warden estate"',

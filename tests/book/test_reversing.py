@@ -32,6 +32,7 @@ from tests.book.make import (
     shop,
     usd,
 )
+from tests.places import copied_book, opened
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -92,12 +93,8 @@ def test_reversing_by_name_says_what_it_lacks(small: Book) -> None:
 
 @pytest.fixture(scope="module")
 def lines_shop(empty_file: Path, tmp_path_factory: pytest.TempPathFactory) -> tuple[Book, Shop]:
-    """Give one SQLite book that many drawn lines are posted to."""
-    from recondition.book.engine import open_book  # noqa: PLC0415 - beside its only use
-
-    path = tmp_path_factory.mktemp("lines") / "lines.sqlite"
-    path.write_bytes(empty_file.read_bytes())
-    book = open_book(str(path))
+    """Give one book that many drawn lines are posted to."""
+    book = opened(copied_book(empty_file, tmp_path_factory.mktemp("lines") / "lines.sqlite"))
     return book, shop(book)
 
 

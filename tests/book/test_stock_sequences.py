@@ -21,7 +21,7 @@ from recondition.book.admission_stock import (
     StockAlreadyReversed,
 )
 from recondition.book.check import check
-from recondition.book.engine import Book, open_book
+from recondition.book.engine import Book
 from recondition.fields import Id, Words
 from recondition.ledger.days import BeforeItsCause
 from recondition.ledger.lines import Consumable, Count, Purpose, Reversal, Unlinked, Use
@@ -33,7 +33,7 @@ from recondition.materials.receiving import LateFreight, StockReversal, Supplier
 from recondition.materials.valuation import NotInStock
 from tests.book.make import DAY, Shop, add, line, links, shop, usd
 from tests.book.make_stock import ml, received
-from tests.once import copied_book
+from tests.places import copied_book, dropped, opened, passing
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -123,7 +123,7 @@ def started(empty_file: Path) -> Iterator[dict[str, tuple[Path, Shop, tuple[Id, 
     found = {}
     for method in METHODS:
         path = folder / f"{method}.sqlite"
-        book = open_book(copied_book(empty_file, path))
+        book = opened(copied_book(empty_file, path))
         made = shop(book)
         add(book, "setting", "stock value", Setting(value=method))
         product = Product(name="Cut 3", material_type="compound", unit="ml")
@@ -131,6 +131,7 @@ def started(empty_file: Path) -> Iterator[dict[str, tuple[Path, Shop, tuple[Id, 
         book.close()
         found[method] = (path, made, both)
     yield found
+    dropped(folder)
     shutil.rmtree(folder)
 
 
@@ -170,10 +171,9 @@ def test_no_sequence_breaks_conservation(
     started: dict[str, tuple[Path, Shop, tuple[Id, Id]]],
 ) -> None:
     path, made, products = started[method]
-    with tempfile.TemporaryDirectory() as folder:
-        copy = Path(folder) / "book.sqlite"
-        shutil.copy(path, copy)
-        played = Played(open_book(str(copy)), made, products)
+    with passing() as folder:
+        copy = copied_book(path, folder / "book.sqlite")
+        played = Played(opened(copy), made, products)
         before: dict[str, int] = {}
         played.play("receive", 0, 90, 3)
         for step in steps:

@@ -16,8 +16,8 @@ from recondition.reports.inspection import inspection_page
 from recondition.reports.pages import REPORTS, page_of
 from recondition.reports.writing import write_page
 from tests.browsing import ARGUMENTS, chromium
-from tests.once import copied
 from tests.pdf_text import pages_of
+from tests.places import copied
 
 BENCH = ("arrival", "condition", "changes")
 PAGES = (

@@ -8,8 +8,9 @@ import pytest
 
 from tests.cli.days import ACID, TYPED
 from tests.cli.lines import ADDING
-from tests.once import copied, once
+from tests.once import once
 from tests.pictures import photograph
+from tests.places import copied
 from tests.running import done, stand_in
 
 if TYPE_CHECKING:

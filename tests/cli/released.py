@@ -14,12 +14,12 @@ import pytest
 from PIL import Image
 from pypdf import PdfWriter
 
-from recondition.book.engine import open_book
 from recondition.book.keys import no_passphrase
 from recondition.reports.history_files import write_release
 from recondition.reports.history_release import Made, Wanted, release
 from tests.once import once
 from tests.pictures import photograph
+from tests.places import opened
 from tests.running import done, stand_in
 
 if TYPE_CHECKING:
@@ -91,7 +91,7 @@ def _make(folder: Path) -> str:
         stand_in(folder, patched)
         _files(folder)
         said = [done(line) for line in BOOK.strip().splitlines()]
-        book = open_book("shop.book")
+        book = opened("shop.book")
         write_release(make(book), Path("out"), zipped=True)
         book.close()
     return "".join(said)

@@ -14,7 +14,8 @@ from openpyxl import load_workbook
 
 from tests.cli.days import BOOKS
 from tests.golden import masked, same_as_kept
-from tests.once import copied, once
+from tests.once import once
+from tests.places import copied
 from tests.running import done, run, stand_in
 
 GOLDEN = Path(__file__).parent / "golden"

@@ -4,15 +4,16 @@ from __future__ import annotations
 
 import os
 import shlex
-import sqlite3
 import subprocess
 import sys
 from typing import TYPE_CHECKING
 
 import pytest
+from sqlalchemy import text
 
 from recondition.cli import tell
 from tests.house.tree import ROOT
+from tests.places import opened
 from tests.running import run, told
 
 if TYPE_CHECKING:
@@ -69,12 +70,9 @@ def test_the_process_ends_with_it(words: tuple[str, ...], status: int) -> None:
 
 @pytest.mark.usefixtures("shop")
 def test_damage_ends_with_three() -> None:
-    conn = sqlite3.connect("shop.book")
-    names = conn.execute("select name from sqlite_master where type = 'trigger'").fetchall()
-    for (name,) in names:
-        conn.execute(f'drop trigger "{name}"')
-    conn.commit()
-    conn.close()
+    with opened("shop.book").writing() as conn:
+        on = "" if conn.dialect.name == "sqlite" else "on record"
+        conn.execute(text(f"drop trigger posted_record_update {on}"))
     ran = _process("check")
     assert ran.returncode == 3
     assert "Damage: " in ran.stdout

@@ -10,10 +10,10 @@ from typing import Any
 import pytest
 
 from recondition.book import editions, reading
-from recondition.book.engine import open_book
 from recondition.fields import Id
 from recondition.history.records import Edition
 from tests.pictures import picture
+from tests.places import opened
 from tests.running import done, run
 
 pytestmark = pytest.mark.usefixtures("shop")
@@ -28,7 +28,7 @@ def rows(line: str) -> list[dict[str, Any]]:
 
 def released(*numbers: int) -> None:
     """Release editions of 0007, each after the one before."""
-    book, before = open_book("shop.book"), None
+    book, before = opened("shop.book"), None
     with book.reading() as conn:
         vehicle = Id(reading.id_of(conn, "vehicle", "0007"))
     for number in numbers:
@@ -64,7 +64,7 @@ def test_a_place_is_hidden_on_the_vehicle_of_its_picture() -> None:
     done('recondition document add 0007 a.png photograph "roof" --ref D-900')
     said = done('recondition history hide D-900 12.5 0 25% 10 "plate of another car"')
     assert said == "redaction RD-001: new\n"
-    with open_book("shop.book").reading() as conn:
+    with opened("shop.book").reading() as conn:
         vehicle = reading.id_of(conn, "vehicle", "0007")
         ((place,),) = editions.redactions_of(conn, vehicle).values()
     assert (str(place.from_left), str(place.width)) == ("12.5", "25")
@@ -102,6 +102,6 @@ def test_a_reversal_may_say_why_in_words_for_buyers() -> None:
     why = '--no-finding-because "whole vehicle"'
     done(f'recondition post charge 0007 10 "second wash" {why} --ref W-1')
     done('recondition post reversal W-1 "typed twice" --words "entered twice"')
-    with open_book("shop.book").reading() as conn:
+    with opened("shop.book").reading() as conn:
         back = reading.one(conn, "reversal", "W-1-reversed")
     assert (back.entry.why, back.entry.words) == ("typed twice", "entered twice")

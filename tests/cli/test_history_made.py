@@ -11,10 +11,9 @@ from typing import TYPE_CHECKING, Any
 import pytest
 
 from recondition.book import editions, reading
-from recondition.book.engine import open_book
 from tests.cli.released import files_in, released
 from tests.golden import masked, same_as_kept
-from tests.once import copied
+from tests.places import copied, opened
 from tests.running import done, run, stand_in
 
 if TYPE_CHECKING:
@@ -177,7 +176,7 @@ def test_a_hit_stops_it_until_it_is_let_pass_by_its_printed_code(folder: Path) -
     (code,) = re.findall(r"^ +(\w{8})  amount", stopped.err, re.MULTILINE)
     done(f'recondition history let-pass 0007 {code} "miles, no price"')
     assert "\nEdition 2. " in done("recondition history make 0007 --into out")
-    with open_book("shop.book").reading() as conn:
+    with opened("shop.book").reading() as conn:
         (passed,) = reading.stored(conn, "let pass")
         made = editions.editions_of(conn, reading.id_of(conn, "vehicle", "0007"))
     assert [each.entry.let_pass for each in made] == [(), (passed.id,)]

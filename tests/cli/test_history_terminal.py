@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING
 import pytest
 
 from tests.cli.released import released
-from tests.once import copied
+from tests.places import copied
 from tests.running import run, stand_in
 
 if TYPE_CHECKING:

@@ -3,27 +3,26 @@
 from __future__ import annotations
 
 import json
-import sqlite3
 from pathlib import Path
 
 import pytest
 
+from recondition.book.reading import heads
+from recondition.book.starting import is_there
 from recondition.resources import resource
 from tests.golden import masked, same_as_kept
-from tests.running import done, run
+from tests.places import opened, place
+from tests.running import demo_line, done, run
 
 GOLDEN = Path(__file__).parent / "golden"
 REPORTS = {"worth-doing.html", "cost-and-uplift.html", "books.xlsx", "work-history.html",
            "work-history.pdf", "work-history.json"}  # fmt: skip
 PROOF = {"work-history-manifest.json", "work-history-release.json", "work-history-evidence"}
-HEADS = "select count, hash from chain_head order by 1, 2"
 
 
 def _heads(book: str) -> list[tuple[int, str]]:
-    with sqlite3.connect(book) as conn:
-        found = conn.execute(HEADS).fetchall()
-    conn.close()
-    return found
+    with opened(book).reading() as conn:
+        return sorted((head.count, head.hash) for head in heads(conn))
 
 
 def test_the_demo_says_what_is_worth_doing_and_writes_six_reports(demo: tuple[Path, str]) -> None:
@@ -35,9 +34,18 @@ def test_the_demo_says_what_is_worth_doing_and_writes_six_reports(demo: tuple[Pa
 @pytest.mark.long
 def test_the_demo_runs_again_and_changes_nothing(year: Path) -> None:
     before = _heads("made/demo.book")
-    said = done("recondition demo --into made")
+    said = done(demo_line("made/demo.book"))
     assert _heads(str(year / "made/demo.book")) == before
     assert "already there" in said
+
+
+@pytest.mark.usefixtures("shop")
+def test_the_demo_stays_out_of_another_shops_book() -> None:
+    before = _heads("shop.book")
+    ran = run("recondition demo --into made --book shop.book")
+    assert ran.status == 2
+    assert "there is already something at shop.book" in ran.err
+    assert _heads("shop.book") == before
 
 
 def test_import_tries_writes_and_then_finds_all_there(
@@ -46,7 +54,7 @@ def test_import_tries_writes_and_then_finds_all_there(
     monkeypatch.chdir(tmp_path)
     line = f"recondition --book new.book --as IC import {resource('demo_data')}/shop-year.xlsx"
     tried = done(f"{line} --check")
-    assert not Path("new.book").exists()
+    assert not is_there(place("new.book"))
     written, again = done(line), done(line)
     said = f"$ --check\n{tried}\n$ import\n{written}\n$ again\n{again}"
     same_as_kept(GOLDEN / "import.txt", masked(said, tmp_path))

@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING
 import pytest
 
 from tests.intake.sheetmaker import base, write_workbook
+from tests.places import place
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -21,7 +22,8 @@ MAIN = "import sys; sys.argv[0] = 'recondition'; from recondition.cli import mai
 
 
 def _import(folder: Path, stderr: int) -> None:
-    command = [sys.executable, "-c", MAIN, "--book", "shop.book", "--as", "HK", "import"]
+    book = place(folder / "shop.book")
+    command = [sys.executable, "-c", MAIN, "--book", book, "--as", "HK", "import"]
     workbook = str(write_workbook(folder / "job.xlsx", base()))
     subprocess.run([*command, workbook], cwd=folder, stderr=stderr, stdout=subprocess.PIPE,
                    env={**os.environ, "TERM": "xterm", "COLUMNS": "100"}, check=True)  # fmt: skip

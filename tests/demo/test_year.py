@@ -10,7 +10,7 @@ import pytest
 from openpyxl import load_workbook
 
 from tests.once import once
-from tests.running import done, stand_in
+from tests.running import demo_line, done, stand_in
 
 pytestmark = pytest.mark.long
 
@@ -20,7 +20,7 @@ MONTHS = [f"2032-{month:02}" for month in range(1, 13)]
 def _year(folder: Path) -> str:
     with pytest.MonkeyPatch.context() as patched:
         stand_in(folder, patched, book="made/year.book")
-        return done("recondition demo --year --into made")
+        return done(demo_line("made/year.book", " --year"))
 
 
 @pytest.fixture(scope="module")

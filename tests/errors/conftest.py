@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-import shutil
 from typing import TYPE_CHECKING
 
 import pytest
 
+from tests.places import copied
 from tests.running import done, stand_in
 
 if TYPE_CHECKING:
@@ -41,7 +41,6 @@ def made(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 @pytest.fixture
 def folder(made: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
-    place = tmp_path / "work"
-    shutil.copytree(made, place, ignore=shutil.ignore_patterns("*-shm"))
+    place = copied(made, tmp_path / "work")
     stand_in(place, monkeypatch)
     return place

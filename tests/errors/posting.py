@@ -10,7 +10,6 @@ from typing import Any
 from recondition.amounts import Money, Quantity
 from recondition.book import reading
 from recondition.book.editions import post_edition
-from recondition.book.engine import open_book
 from recondition.book.keys import no_passphrase
 from recondition.book.posting import Poster
 from recondition.fields import Id, Words
@@ -21,6 +20,7 @@ from recondition.ledger.lines import Consumable, Link, Purpose, Standing
 from recondition.materials.measuring import Measure, Way
 from recondition.materials.receiving import Receipt
 from recondition.reports import history_release
+from tests.places import opened
 from tests.running import done
 
 DAY = date(2031, 3, 4)
@@ -28,7 +28,7 @@ DAY = date(2031, 3, 4)
 
 def _post(kind: str, build: Any) -> None:
     """Post one entry that is built from the book's ids by kind and ref."""
-    book = open_book(os.environ["RECONDITION_BOOK"])
+    book = opened(os.environ["RECONDITION_BOOK"])
     with book.writing() as conn:
 
         def found(of: str, ref: str) -> Id:
@@ -67,7 +67,7 @@ def bill(line: str, total: str) -> None:
 
 def release(number: int) -> None:
     """Release an edition of 0007 that supersedes nothing."""
-    book = open_book(os.environ["RECONDITION_BOOK"])
+    book = opened(os.environ["RECONDITION_BOOK"])
     with book.reading() as conn:
         vehicle = Id(reading.id_of(conn, "vehicle", "0007"))
     made = Edition(
@@ -79,7 +79,7 @@ def release(number: int) -> None:
 
 def release_late() -> None:
     """Release an edition of 0007 while somebody ends a finding of it."""
-    book, late = open_book(os.environ["RECONDITION_BOOK"]), []
+    book, late = opened(os.environ["RECONDITION_BOOK"]), []
 
     def told(*_: Any) -> None:
         if not late:

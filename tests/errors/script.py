@@ -2,8 +2,9 @@
 
 A line ``recondition ...`` is a command. ``write FILE`` with indented lines under it makes a
 file. ``>>> ...`` is Python, for what no command reaches or no text file can hold; it has
-``Path``, and ``patched`` to set an attribute for the length of the case. ``#`` explains.
-All but the last step must succeed. Below ``---`` stand exit status and stderr.
+``Path``, ``opened`` to open a book, and ``patched`` to set an attribute for the length of the
+case. ``#`` explains. All but the last step must succeed. Below ``---`` stand exit status and
+stderr.
 """
 
 from __future__ import annotations
@@ -15,6 +16,7 @@ from textwrap import dedent
 from typing import TYPE_CHECKING, Any
 
 from recondition.cli import tell
+from tests.places import opened
 from tests.running import Ran, run, told
 
 if TYPE_CHECKING:
@@ -46,7 +48,7 @@ def read(text: str) -> tuple[str, list[Step], str]:
 
 def play(steps: list[Step], patched: pytest.MonkeyPatch) -> Ran:
     """Do the steps in this folder; give how the last one ended."""
-    names: dict[str, Any] = {"Path": Path, "patched": patched}
+    names: dict[str, Any] = {"Path": Path, "opened": opened, "patched": patched}
     ran = Ran(0, "", "")
     for step in steps:
         assert ran.status == 0, f"an earlier step failed: {ran.err}"

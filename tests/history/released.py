@@ -17,8 +17,8 @@ from typing import TYPE_CHECKING, Any
 import pypdf
 
 from recondition.amounts import Quantity
-from recondition.book.engine import Book, open_book
-from recondition.book.keys import no_passphrase
+from recondition.book.engine import Book
+from recondition.book.keys import no_passphrase, place_of_key
 from recondition.condition.film import FilmReading, Instrument, Principle
 from recondition.condition.findings import Ended, Outcome, When
 from recondition.condition.vehicle import Holding, OdometerUnit, Vehicle
@@ -32,8 +32,9 @@ from recondition.ledger.people import Person, Rate, Setting
 from recondition.reports.history_files import write_release
 from recondition.reports.history_release import Wanted, release
 from tests.book.make import add, finding, labour, line, links, usd
-from tests.once import copied_book, once
+from tests.once import once
 from tests.pictures import photograph
+from tests.places import copied_book, opened
 
 if TYPE_CHECKING:
     import pytest
@@ -77,13 +78,12 @@ class Released:
 
     def book(self, to: Path) -> Book:
         """Open a copy of the book, with its key."""
-        for ending in (".files", ".key"):
-            assert (self.place / f"book.sqlite{ending}").exists()
-        copied = copied_book(self.place / "book.sqlite", to / "book.sqlite")
-        key = to / "book.sqlite.key"
-        key.write_bytes((self.place / "book.sqlite.key").read_bytes())
+        assert (self.place / "book.sqlite.files").exists()
+        book = opened(copied_book(self.place / "book.sqlite", to / "book.sqlite"))
+        key = place_of_key(book)
+        key.write_bytes((self.place / key.name).read_bytes())
         key.chmod(0o600)
-        return open_book(copied)
+        return book
 
 
 def bytes_in(folder: Path) -> dict[str, bytes]:
@@ -100,7 +100,7 @@ def released(factory: pytest.TempPathFactory, empty: Path) -> Released:
 
 def _make(folder: Path, empty: Path) -> str:
     """Fill a book and release three work histories."""
-    book = open_book(copied_book(empty, folder / "book.sqlite"))
+    book = opened(copied_book(empty, folder / "book.sqlite"))
     add(book, "setting", "currency", Setting(value="USD"))
     add(book, "setting", "shop name", Setting(value="Werkhof Brandt"))
     person = add(book, "person", "HK", Person(name=Words("Hanna Kolb"), role="preparer"))

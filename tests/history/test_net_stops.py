@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import io
 import re
-import shutil
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
@@ -15,7 +14,7 @@ from PIL import Image
 
 from recondition.book import reading
 from recondition.book.editions import editions_of, let_pass
-from recondition.book.engine import Book, open_book
+from recondition.book.engine import Book
 from recondition.book.keys import no_passphrase
 from recondition.condition.findings import Ended, Outcome
 from recondition.fields import Id, Words
@@ -25,6 +24,7 @@ from recondition.reports import history_release
 from recondition.reports.history_release import Made, Wanted, release
 from recondition.reports.public_files import Ready, made_ready
 from tests.book import make
+from tests.places import copied_book, opened
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -82,8 +82,7 @@ class Small:
 
 @pytest.fixture
 def small(empty_file: Path, tmp_path: Path) -> Iterator[Small]:
-    shutil.copy(empty_file, tmp_path / "book.sqlite")
-    book = open_book(str(tmp_path / "book.sqlite"))
+    book = opened(copied_book(empty_file, tmp_path / "book.sqlite"))
     made = make.shop(book)
     yield Small(book, tmp_path, made.own, made.own_findings[0])
     book.close()

@@ -11,7 +11,6 @@ from __future__ import annotations
 import base64
 import io
 import re
-import shutil
 import zipfile
 import zlib
 from collections.abc import Iterator
@@ -24,7 +23,7 @@ from sqlalchemy import inspect, select
 
 from recondition.book import reading
 from recondition.book.check import check
-from recondition.book.engine import Book, open_book
+from recondition.book.engine import Book
 from recondition.book.keys import no_passphrase
 from recondition.book.kinds import KINDS
 from recondition.book.tables import METADATA, free_text, record
@@ -48,6 +47,7 @@ from tests.history.planting import (
     nothing_to_plant,
 )
 from tests.history.reading import pdf_insides, pdf_text
+from tests.places import copied_book, opened
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -111,8 +111,8 @@ def _moment() -> datetime:
 @pytest.fixture(scope="module")
 def released(empty_file: Path, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Released]:
     folder = tmp_path_factory.mktemp("planted")
-    shutil.copy(empty_file, folder / "book.sqlite")
-    book, planter = open_book(str(folder / "book.sqlite"), now=_moment), Planter()
+    book = opened(copied_book(empty_file, folder / "book.sqlite"), now=_moment)
+    planter = Planter()
     fill(book, folder, planter)
     values = {
         f"{table.name}.{column.name}": _private_values(book, table, column)

@@ -28,7 +28,7 @@ README = (ROOT / "README.md").read_text(encoding="utf-8")
 COMMANDS = dict(_walk(cli, "recondition"))
 LEAVES = [path for path, command in COMMANDS.items() if not isinstance(command, click.Group)]
 READING = {
-    "list", "show", "plan", "report", "check", "parts", "limit",
+    "list", "show", "plan", "report", "check", "rehearse", "parts", "limit",
     "moves", "trace", "reorder", "opened", "unrecorded",
     "where", "sampling", "words", "estimate", "editions", "consents",
 }  # fmt: skip

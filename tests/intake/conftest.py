@@ -6,16 +6,17 @@ from typing import TYPE_CHECKING
 
 import pytest
 
-from recondition.book.engine import Book, open_book
-from tests.once import copied_book
+from tests.places import copied_book, opened
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
     from pathlib import Path
 
+    from recondition.book.engine import Book
+
 
 @pytest.fixture
 def book(empty_file: Path, tmp_path: Path) -> Iterator[Book]:
-    opened = open_book(copied_book(empty_file, tmp_path / "book.sqlite"))
-    yield opened
-    opened.close()
+    book = opened(copied_book(empty_file, tmp_path / "book.sqlite"))
+    yield book
+    book.close()

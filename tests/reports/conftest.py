@@ -6,18 +6,19 @@ from typing import TYPE_CHECKING
 
 import pytest
 
-from recondition.book.engine import Book, open_book
-from tests.once import copied_book
+from tests.places import copied_book, opened
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
     from pathlib import Path
 
+    from recondition.book.engine import Book
+
 
 @pytest.fixture
 def book(empty_file: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Book]:
-    """Give an empty SQLite book."""
+    """Give an empty book."""
     monkeypatch.delenv("RECONDITION_FILES", raising=False)
-    opened = open_book(copied_book(empty_file, tmp_path / "reports.sqlite"))
-    yield opened
-    opened.close()
+    book = opened(copied_book(empty_file, tmp_path / "reports.sqlite"))
+    yield book
+    book.close()

@@ -17,7 +17,6 @@ import pytest
 
 from recondition.book import editions, reading
 from recondition.book.editions import MovedOn
-from recondition.book.engine import open_book
 from recondition.book.keys import no_passphrase, place_of_key
 from recondition.book.public import material_of, source_of
 from recondition.book.questions import vehicle_of
@@ -29,13 +28,9 @@ from recondition.reports.history_files import ZIP, write_release
 from recondition.reports.history_release import Made, Wanted, release
 from recondition.reports.public_files import made_ready
 from recondition.reports.whole import FileNotWritten
-from tests.book.conftest import (  # noqa: F401 - the server, for one test
-    empty_database,
-    new_database,
-)
 from tests.cli.released import MADE_ON, colours, files_in, make, released
-from tests.once import copied
 from tests.pdf_text import pages_of
+from tests.places import copied, opened
 from tests.running import done, run, stand_in
 
 if TYPE_CHECKING:
@@ -60,9 +55,9 @@ def folder(
 
 @pytest.fixture
 def book(folder: Path) -> Iterator[Book]:
-    opened = open_book(str(folder / "shop.book"))
-    yield opened
-    opened.close()
+    book = opened(folder / "shop.book")
+    yield book
+    book.close()
 
 
 def contents(made: Made) -> dict[str, bytes]:
@@ -345,7 +340,7 @@ def test_a_place_that_is_taken_leaves_what_was_there(folder: Path) -> None:
 @pytest.mark.long
 def test_on_a_server_it_is_the_same(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch,
-    new_database: Callable[..., str], empty_database: str,  # noqa: F811 - fixtures from next door
+    new_database: Callable[..., str], empty_database: str,
 ) -> None:  # fmt: skip
     stand_in(tmp_path, monkeypatch, book=new_database("released", empty_database))
     monkeypatch.setenv("RECONDITION_FILES", str(tmp_path / "files"))

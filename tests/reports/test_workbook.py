@@ -15,7 +15,7 @@ from openpyxl import load_workbook
 from recondition.amounts import Money
 from recondition.amounts.currencies import minor_digits
 from recondition.book import reading
-from recondition.book.engine import Book, open_book
+from recondition.book.engine import Book
 from recondition.book.line_rows import COLUMNS
 from recondition.book.reversing import reverse_line
 from recondition.book.scope import Scope
@@ -24,7 +24,7 @@ from recondition.ledger.lines import Charge, Purpose, Unlinked
 from recondition.ledger.people import Setting
 from recondition.reports.workbook import Wanted, write_books
 from tests.book import make
-from tests.once import copied_book
+from tests.places import copied_book, lies_at, opened
 
 if TYPE_CHECKING:
     from openpyxl.workbook import Workbook
@@ -92,7 +92,7 @@ Rows = list[dict[str, Any]]
 def year(demo_book: Book, tmp_path_factory: pytest.TempPathFactory) -> Book:
     """Give the demo's book with one line taken back."""
     folder = tmp_path_factory.mktemp("book")
-    made = open_book(copied_book(Path(demo_book.location), folder / "demo.book"))
+    made = opened(copied_book(lies_at(demo_book), folder / "demo.book"))
     reverse_line(made, "L-005", "entered twice", author_ref="IC", day="2031-04-05", period=None)
     return made
 
@@ -284,7 +284,7 @@ HOSTILE = [
 
 def test_hostile_text_stays_text_in_every_place(year: Book, tmp_path: Path) -> None:
     """The same text as words, chassis number and supplier's invoice number."""
-    made = open_book(copied_book(Path(year.location), tmp_path / "hostile.book"))
+    made = opened(copied_book(lies_at(year), tmp_path / "hostile.book"))
     with made.reading() as conn:
         vehicle = reading.id_of(conn, "vehicle", "0007")
     for place, text in enumerate(HOSTILE):
