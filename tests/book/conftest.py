@@ -22,20 +22,26 @@ if TYPE_CHECKING:
     from tests.postgres import Databases
 
 ENGINES = ("sqlite", "postgresql")
-# What differs between the engines is tried on both in the default run; all else on PostgreSQL
-# is of the long tests.
-ON_BOTH = {"test_posting", "test_guards", "test_chains", "test_schema", "test_engine",
-           "test_reversing", "test_own_car", "test_keys", "test_starting"}  # fmt: skip
+# Tried on both engines in every run; all else on PostgreSQL belongs to ``--engine postgresql``.
+ON_BOTH = {"test_engine", "test_reversing", "test_keys"}
 
 
 @pytest.hookimpl(tryfirst=True)
-def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
-    """Let the long tests have PostgreSQL where the default run has SQLite alone."""
-    for item in () if on_server() else items:
-        params = getattr(getattr(item, "callspec", None), "params", {})
-        here = item.path.parent == Path(__file__).parent
-        if here and "postgresql" in params.values() and item.path.stem not in ON_BOTH:
-            item.add_marker(pytest.mark.long)
+def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
+    """Leave PostgreSQL out of the run on SQLite where a run of its own has it."""
+    if on_server():
+        return
+    apart = [item for item in items if _is_apart(item)]
+    config.hook.pytest_deselected(items=apart)
+    items[:] = [item for item in items if not _is_apart(item)]
+
+
+def _is_apart(item: pytest.Item) -> bool:
+    params = getattr(getattr(item, "callspec", None), "params", {})
+    if "postgresql" not in params.values() or item.path.parent != Path(__file__).parent:
+        return False
+    marked = any(mark.name in ("long", "full") for mark in item.iter_markers())
+    return not marked and item.path.stem not in ON_BOTH
 
 
 @pytest.fixture(autouse=True)

@@ -130,6 +130,7 @@ GARBLED = {
 }
 
 
+@pytest.mark.long
 @pytest.mark.parametrize("garbled", GARBLED)
 def test_cells_that_hold_rubbish_are_told_and_stop_nothing(
     in_file: FilledBook, garbled: str

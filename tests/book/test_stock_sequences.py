@@ -161,7 +161,7 @@ def hold(played: Played) -> None:
 
 @pytest.mark.parametrize("method", METHODS)
 @settings(
-    max_examples=8, deadline=None,
+    max_examples=5, deadline=None,
     suppress_health_check=[HealthCheck.function_scoped_fixture, HealthCheck.too_slow],
 )  # fmt: skip
 @given(steps=STEPS)

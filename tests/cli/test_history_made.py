@@ -166,6 +166,7 @@ def test_a_record_shown_alone_shows_nothing_of_the_others(folder: Path) -> None:
     assert not (folder / "b.json").exists()
 
 
+@pytest.mark.long
 def test_a_hit_stops_it_until_it_is_let_pass_by_its_printed_code(folder: Path) -> None:
     done('recondition post labour 0007 1 "wing wiped, 25,000 miles" --findings F-002 '
          "--work-date 2031-02-03")  # fmt: skip

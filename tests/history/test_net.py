@@ -376,6 +376,7 @@ def test_the_refusal_lists_ten_and_counts_the_rest() -> None:
     assert "let-pass MY-CAR CODE REASON" in refused.todo
 
 
+@pytest.mark.long
 def test_five_thousand_secrets_in_a_megabyte_take_a_moment() -> None:
     notes = [f"a private note of number {n} and so on" for n in range(2000)]
     names = [f"Person{n}x of Place" for n in range(1000)]

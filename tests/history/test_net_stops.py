@@ -146,6 +146,7 @@ def test_the_printed_code_lets_that_one_pass_and_no_other(small: Small) -> None:
     assert set(edition.entry.let_pass) == set(passed)
 
 
+@pytest.mark.long
 def test_metadata_that_a_picture_kept_stops_it_too(
     small: Small, monkeypatch: pytest.MonkeyPatch
 ) -> None:

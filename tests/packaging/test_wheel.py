@@ -35,6 +35,7 @@ def _tracked() -> set[str]:
     return set(listed.stdout.split("\n")) - {""}
 
 
+@pytest.mark.long
 def test_the_wheel_holds_every_file_of_the_tree(wheel: Path) -> None:
     inside = set(zipfile.ZipFile(wheel).namelist())
     expected = {

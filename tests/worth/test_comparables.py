@@ -77,6 +77,7 @@ def test_the_reference_library_agrees() -> None:
     assert found.loo == pytest.approx(influence.resid_press, rel=1e-9)
 
 
+@pytest.mark.long
 @pytest.mark.parametrize("count", [15, 30, 60])
 def test_intervals_cover_held_out_sales_as_often_as_they_claim(count: int) -> None:
     rows, y = used_cars()
