@@ -147,7 +147,9 @@ def stored(
     """
     where: list[ColumnElement[bool]] = [entity.c.kind.in_(kinds)]
     if vehicle is not None:
-        where.append(entity.c.subject == f"vehicle:{vehicle}")
+        # SQLite would take the key of the kind and walk through that kind in the whole book.
+        by_subject = entity.c.kind.concat("").in_(kinds)
+        where = [by_subject, entity.c.subject == f"vehicle:{vehicle}"]
     if ids is not None:
         where.append(entity.c.id.in_(ids))
     first = record.alias("first")
@@ -161,7 +163,7 @@ def stored(
     rows = conn.execute(query).all()
     payloads = [chain.read(row.canonical) for row in rows]
     texts = _texts(conn, [payload["record"] for payload in payloads])
-    reversed_by = _reversals(conn, vehicle) if set(kinds) & set(LINE_KINDS) else {}
+    reversed_by = _reversals(conn, vehicle, ids) if set(kinds) & set(LINE_KINDS) else {}
     return [
         _stored(row.ref, payload, texts.get(payload["record"], {}), reversed_by.get(row.id))
         for row, payload in zip(rows, payloads, strict=True)
@@ -201,9 +203,15 @@ def _texts(conn: Connection, records: list[str]) -> dict[str, dict[str, str]]:
     return found
 
 
-def _reversals(conn: Connection, vehicle: str | None) -> dict[str, str]:
-    """Give, for every reversed line, the line that took it back."""
-    query = select(line.c.reverses, line.c.record_id).where(line.c.reverses.is_not(None))
+def _reversals(
+    conn: Connection, vehicle: str | None, ids: Sequence[str] | None = None
+) -> dict[str, str]:
+    """Give, for every reversed line, the line that took it back.
+
+    ``vehicle`` narrows to one vehicle's lines, ``ids`` to certain ones.
+    """
+    reversed_ = line.c.reverses > "" if ids is None else line.c.reverses.in_(ids)
+    query = select(line.c.reverses, line.c.record_id).where(reversed_)
     if vehicle is not None:
         query = query.where(line.c.vehicle == vehicle)
     return {row.reverses: row.record_id for row in conn.execute(query)}
