@@ -15,7 +15,7 @@ from sqlalchemy import Connection, Row, select
 
 from recondition.book.columns import METADATA
 from recondition.book.context import Context
-from recondition.book.mentions import Mention, mentions, names_of
+from recondition.book.mentions import Mention, leaves, mentions, names_of
 from recondition.book.people import kept_until
 from recondition.book.reading import BATCH, id_of, stored
 from recondition.book.tables import entity, erasure, free_text, record
@@ -77,24 +77,12 @@ def _batches(ids: list[str]) -> Iterator[list[str]]:
 def ways(payload: Plain, who: str) -> list[str]:
     """Name the fields of a record in which an id stands, such as ``entry.found_by``."""
     parts = {name: payload[name] for name in ("entry", "priced")}
-    return sorted({path for path, text in _leaves(parts, "") if text == who})
+    return sorted({path for path, text in leaves(parts) if text == who})
 
 
 def _named_as(payload: Plain, who: str) -> list[str]:
     """Say in which way a record names somebody; one may do so by what it takes back alone."""
     return ["itself"] if payload["entity"] == who else ways(payload, who) or [_TAKEN_BACK]
-
-
-def _leaves(value: Any, path: str) -> Iterator[tuple[str, str]]:  # noqa: ANN401 - any plain value
-    """Give every text in a plain value with its path; the places of a list have no number."""
-    if isinstance(value, str):
-        yield path, value
-    elif isinstance(value, dict):
-        for name, inner in value.items():
-            yield from _leaves(inner, f"{path}.{name}" if path else name)
-    elif isinstance(value, list):
-        for inner in value:
-            yield from _leaves(inner, path)
 
 
 def _shown(conn: Connection, rows: Iterable[Row[Any]], who: str) -> list[Plain]:
@@ -183,7 +171,7 @@ def _erased(conn: Connection, who: str) -> list[Plain]:
 
 def _with_refs(conn: Connection, found: Plain, who: str) -> Plain:
     """Write the user's own names for ids, but for the one that all this is about."""
-    ids = sorted({t for _, t in _leaves(found, "") if _ID.fullmatch(t)} - {who})
+    ids = sorted({t for _, t in leaves(found) if _ID.fullmatch(t)} - {who})
     names: dict[str, str] = {}
     for batch in _batches(ids):
         query = select(entity.c.id, entity.c.kind, entity.c.ref).where(entity.c.id.in_(batch))

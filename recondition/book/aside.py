@@ -13,10 +13,10 @@ from contextlib import closing, contextmanager
 from datetime import UTC, datetime
 from pathlib import Path
 
-from recondition.book.copying import BESIDE
 from recondition.book.engine import BUSY_SECONDS, files_of
 from recondition.book.errors import BookExists, BookInUse
 from recondition.book.files import sync_folder
+from recondition.book.places import BESIDE
 from recondition.errors import Refused
 
 _IN_USE = (sqlite3.SQLITE_BUSY, sqlite3.SQLITE_LOCKED)

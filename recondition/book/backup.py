@@ -21,7 +21,7 @@ from recondition.book.copying import (
     place_for,
     refuse_taken,
 )
-from recondition.book.engine import Book, files_of, named_book, open_any, upgrade_book
+from recondition.book.engine import Book, files_of, open_any, path_of, upgrade_book
 from recondition.book.errors import BookExists
 from recondition.book.moving import join, take_back
 from recondition.book.packing import LaidOut, hold_whole, pack, unpack
@@ -114,7 +114,7 @@ def restore_instead(
     Raises what ``restore`` raises, NotSetAside, BookInUse.
     """
     location = str(to)
-    path = named_book(location, Path()).path
+    path = path_of(location)
     if path is None:
         raise NotSetAside
     if not path.is_file():
@@ -140,7 +140,7 @@ def _checked(packed: Path, location: str, ask: Ask) -> Iterator[tuple[LaidOut, P
 
 def _appear(laid: LaidOut, location: str, work: Path) -> None:
     """Put a book that was laid out and checked in its place."""
-    if named_book(location, Path()).path is None:
+    if path_of(location) is None:
         with laid.book.reading() as source:
             lay_out(source, laid.book, location, work)
         return
@@ -175,6 +175,6 @@ def copy_beside(book: Book, before: str) -> Path:
     with not_copied(copy):
         copy.absolute().parent.mkdir(parents=True, exist_ok=True)
         with workplace(copy.absolute().parent, "copy") as work:
-            copy_database(book, work / "book")
+            copy_database(book, work / "book", copy)
             appear(work / "book", copy)
     return copy

@@ -78,9 +78,7 @@ def _hashes(place: Path, salt: bytes) -> tuple[int, str, str]:
 def _media_type(place: Path) -> str:
     """Tell what a file is by its first bytes; other files were kept only where they are text."""
     with place.open("rb") as stream:
-        start = stream.read(16)
-    known = files._SIGNATURES  # noqa: SLF001 - the one list of what is kept
-    return next((kind for signs, kind in known if start.startswith(signs)), "text/plain")
+        return files.known_type(stream.read(16)) or "text/plain"
 
 
 def others(look: Look) -> None:

@@ -39,14 +39,17 @@ def check_at(location: str) -> tuple[Examined, Book | None]:
 
 
 def _has_newest_tables(book: Book) -> bool:
-    """Tell whether every table and column of the newest schema is there."""
+    """Tell whether every table, column and index of the newest schema is there."""
     try:
         with book.reading() as conn:
             there = tables_there(conn)
     except (NotABook, UnicodeError):
         return False
     return all(
-        table.name in there and {c.name for c in table.columns} <= set(there[table.name].columns)
+        table.name in there
+        and {c.name for c in table.columns} <= set(there[table.name].columns)
+        and {tuple(c.name for c in index.columns) for index in table.indexes}
+        <= there[table.name].indexes
         for table in METADATA.sorted_tables
     )
 

@@ -17,18 +17,15 @@ from sqlalchemy import Connection, exc, inspect, select
 from recondition.book import reading, schema
 from recondition.book.again import NotKnownWhetherKept
 from recondition.book.check import check
-from recondition.book.engine import Book, files_of, named_book, open_any
+from recondition.book.engine import Book, files_of, named_book, open_any, path_of
 from recondition.book.errors import BookExists, NoFolder, ServerSilent, shown
 from recondition.book.moving import gather, join, take_back
-from recondition.book.places import refuse_network_drive
+from recondition.book.places import BESIDE, refuse_network_drive
 from recondition.book.rows import CopyDiffers, copy_rows, follow
 from recondition.book.tables import stored_file
 from recondition.book.translating import translated
 from recondition.book.workplace import appear, workplace
 from recondition.errors import Refused
-
-# What SQLite keeps beside a book while it is open, or where it was not closed.
-BESIDE = ("-wal", "-shm", "-journal")
 
 
 class NotCopied(Refused):
@@ -137,7 +134,7 @@ def refuse_taken(to: str) -> None:
     What SQLite left of an earlier book beside the path would be read as a part of the new one.
     Raises BookExists, NoFolder, BookOnNetworkShare.
     """
-    path = named_book(to, Path()).path
+    path = path_of(to)
     if path is None:
         return
     refuse_network_drive(to, path)
@@ -151,7 +148,7 @@ def refuse_taken(to: str) -> None:
 
 def place_for(to: str) -> Path:
     """Give the folder to work in: beside an SQLite book, beside the files of another."""
-    path = named_book(to, Path()).path
+    path = path_of(to)
     folder = (files_of(to) if path is None else path).absolute().parent
     folder.mkdir(parents=True, exist_ok=True)
     return folder

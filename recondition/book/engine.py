@@ -194,6 +194,12 @@ def _on_begin(conn: Connection) -> None:
     begin_in_turn(conn, BUSY_SECONDS, waited=waited)
 
 
+def path_of(location: str) -> Path | None:
+    """Where an SQLite book lies, or would; None for one on a server."""
+    database = _url(location).database
+    return Path(database) if _url(location).get_backend_name() == "sqlite" and database else None
+
+
 def files_of(location: str) -> Path:
     """Name the folder that a book's files lie in."""
     named = os.environ.get("RECONDITION_FILES")

@@ -93,11 +93,16 @@ def _read(path: Path) -> bytes:
     return content
 
 
+def known_type(start: bytes) -> str:
+    """Tell what a picture or PDF is by its first bytes; '' for anything else."""
+    return next((kind for signs, kind in _SIGNATURES if start.startswith(signs)), "")
+
+
 def _media_type(path: Path, content: bytes) -> str:
     """Tell what a file is by its first bytes, never by its name."""
-    for start, media_type in _SIGNATURES:
-        if content.startswith(start):
-            return media_type
+    known = known_type(content)
+    if known:
+        return known
     try:
         text = content.decode("utf-8")
     except UnicodeDecodeError:

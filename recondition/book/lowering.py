@@ -61,25 +61,13 @@ def in_use(conn: Connection, revision: str) -> Iterator[str]:
 
     Every version of a record counts, since all of them stay in the chain.
     """
-    last = ""
-    columns = (record.c.id, record.c.canonical, entity.c.ref)
-    while True:
-        query = (
-            select(*columns)
-            .join(entity, entity.c.id == record.c.entity)
-            .where(record.c.id > last)
-            .order_by(record.c.id)
-            .limit(BATCH)
-        )
-        rows = conn.execute(query).all()
-        if not rows:
-            return
+    query = select(record.c.canonical, entity.c.ref).join(entity, entity.c.id == record.c.entity)
+    with conn.execute(query.execution_options(yield_per=BATCH)) as rows:
         for row in rows:
             payload = chain.read(row.canonical)
             unknown = list(unknown_at(revision, payload, row.ref))
             if unknown:
                 yield f"{payload['kind']} {row.ref} ({', '.join(unknown)})"
-        last = rows[-1].id
 
 
 def _refuse_what_is_in_use(conn: Connection, revision: str) -> None:

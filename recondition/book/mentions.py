@@ -112,18 +112,18 @@ def _in_what_is_fixed(conn: Connection, names: Names, apart: str) -> Iterator[Me
         .execution_options(yield_per=_ROWS)
     )
     for row in conn.execute(query):
-        for field, text in _texts(chain.read(row.canonical)["entry"], ""):
+        for field, text in leaves(chain.read(row.canonical)["entry"]):
             if names.found_in(text):
                 yield Mention(row.kind, row.ref, row.version, row.id, field, sure=True, fixed=True)
 
 
-def _texts(value: Any, field: str) -> Iterator[tuple[str, str]]:  # noqa: ANN401 - any plain value
-    """Give every text in a plain value with the name of its field."""
+def leaves(value: Any, path: str = "") -> Iterator[tuple[str, str]]:  # noqa: ANN401 - any plain value
+    """Give every text in a plain value with its path; the places of a list have no number."""
     if isinstance(value, str):
-        yield field, value
+        yield path, value
     elif isinstance(value, dict):
         for name, inner in value.items():
-            yield from _texts(inner, f"{field}.{name}" if field else name)
+            yield from leaves(inner, f"{path}.{name}" if path else name)
     elif isinstance(value, list):
         for inner in value:
-            yield from _texts(inner, field)
+            yield from leaves(inner, path)

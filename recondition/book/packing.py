@@ -39,7 +39,8 @@ from recondition.ledger.chain import Head
 
 BOOK, HEADS, MADE, FILES = "book.sqlite", "heads.json", "made.json", "files/"
 FORMAT = "1"
-SMALL_MAX_BYTES = 64 * 1024 * 1024
+# Some 200,000 heads: a head for each vehicle and product, of about 120 bytes.
+SMALL_MAX_BYTES = 24 * 1024 * 1024
 MEMBERS_MAX = 1_000_000
 _HASH_SIGNS = 64
 _ENCRYPTED = 0x1
@@ -119,8 +120,8 @@ def unpack(packed: Path, work: Path, name: Path) -> LaidOut:
         for info in members:
             if info.filename.startswith(FILES):
                 _extract(archive, info.filename, place_of(book.files, info.filename[len(FILES) :]))
-        heads = [Head(*row) for row in _small(archive, HEADS, [])]
-        made_at = str(dict(_small(archive, MADE, {})).get("made_at", ""))
+        heads = heads_noted(archive) or []
+        made_at = _made_at(archive)
     return _readable(book, heads, made_at, name)
 
 
@@ -177,14 +178,45 @@ def _extract(archive: zipfile.ZipFile, member: str, place: Path) -> None:
         shutil.copyfileobj(source, target, 1024 * 1024)
 
 
-def _small(archive: zipfile.ZipFile, member: str, absent: Any) -> Any:  # noqa: ANN401 - as stored
-    """Read a small member; one of the earliest backups may lack it."""
+def heads_noted(archive: zipfile.ZipFile) -> list[Head] | None:
+    """Read the heads beside the book in a backup; None where there are none. Raises ValueError."""
+    match _small(archive, HEADS):
+        case None:
+            return None
+        case [*rows]:
+            return [_head(row) for row in rows]
+    message = "its list of heads is none"
+    raise ValueError(message)
+
+
+def _head(row: Any) -> Head:  # noqa: ANN401 - JSON holds anything
+    """Read one head of a list: whose chain it is, how many records, the hash of the last."""
+    match row:
+        case [str(subject), int(count), str(last)] if not isinstance(count, bool):
+            return Head(subject, count, last)
+    message = "its list of heads holds something else"
+    raise ValueError(message)
+
+
+def _made_at(archive: zipfile.ZipFile) -> str:
+    """Read when a backup was made; '' where it does not say."""
+    made = _small(archive, MADE)
+    return str(made.get("made_at", "")) if isinstance(made, dict) else ""
+
+
+def _small(archive: zipfile.ZipFile, member: str) -> Any:  # noqa: ANN401 - JSON holds anything
+    """Read a small member; None where it is not there, as in the earliest backups."""
     if member not in archive.namelist():
-        return absent
+        return None
+    size = archive.getinfo(member).file_size
+    if size > SMALL_MAX_BYTES:
+        message = f"{member} in it has {size:,} bytes"
+        raise ValueError(message)
     try:
         return json.loads(archive.read(member))
-    except (TypeError, RecursionError) as error:
-        raise ValueError(member) from error
+    except RecursionError as error:
+        message = f"{member} in it is nested too deeply"
+        raise ValueError(message) from error
 
 
 def _readable(book: Book, noted: list[Head], made_at: str, name: Path) -> LaidOut:

@@ -107,7 +107,7 @@ def erase_person(  # noqa: PLR0913 - each is a separate choice of the caller
     with book.writing() as conn:
         who, ground = _whom(conn, kind, ref, ground)
         until = kept_until(conn, who)
-        if until is not None and book.now().date() <= until:
+        if until is not None and book.now().astimezone().date() <= until:
             raise KeptUntil(until)
         eraser = _Eraser(book, conn, author, ground)
         found = mentions(conn, names_of(conn, who, ref), who) if texts else []
@@ -131,7 +131,7 @@ def restrict_person(  # noqa: PLR0913 - as above
     what was kept. Raises NotThere, GroundNeeded, GroundNames, LastPerson, KeptUntil,
     NotAKeepingDay.
     """
-    if until <= book.now().date():
+    if until <= book.now().astimezone().date():
         raise NotAKeepingDay(until)
     with book.writing() as conn:
         who, ground = _whom(conn, kind, ref, ground)

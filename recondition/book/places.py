@@ -24,6 +24,8 @@ NETWORK_KINDS = frozenset({
 NETWORK_FUSE = re.compile(
     r"fuse\.(ceph|davfs|gluster|gvfs|rclone|s3|smb|sshfs|vmhgfs|curlftpfs|moosefs|seaweed)"
 )
+# What SQLite keeps beside a book while it is open, or where it was not closed.
+BESIDE = ("-wal", "-shm", "-journal")
 Identity = tuple[int, int]
 
 
@@ -123,7 +125,7 @@ def held(location: str, path: Path | None, *, new: bool = False) -> Iterator[Hel
         yield found
     except BaseException:
         if found.opened is None:
-            for part in ("", "-wal", "-shm", "-journal"):
+            for part in ("", *BESIDE):
                 Path(f"{path}{part}").unlink(missing_ok=True)
         raise
     refuse_taken_away(location, path, found.opened)

@@ -12,7 +12,7 @@ from datetime import date
 from decimal import Decimal
 from typing import Any
 
-from sqlalchemy import Connection, select
+from sqlalchemy import Connection, Select, select
 
 from recondition.amounts import Quantity
 from recondition.book.context import Context
@@ -75,14 +75,7 @@ class Shelf:
 
     def _last(self, product_id: str) -> Movement | None:
         """Read the newest movement of a product."""
-        query = (
-            select(record.c.canonical)
-            .join(movement, movement.c.record_id == record.c.id)
-            .where(movement.c.product == product_id)
-            .order_by(record.c.sequence.desc())
-            .limit(1)
-        )
-        text = self._conn.execute(query).scalar()
+        text = self._conn.execute(_newest(product_id)).scalar()
         return None if text is None else _movement(text)
 
     def movement_of(self, source: str) -> Movement | None:
@@ -213,14 +206,18 @@ class Shelf:
 
 def on_hand_of(conn: Connection, product_id: str) -> Decimal:
     """Give how much of a product is on hand, in its stock unit, for reading only."""
-    query = (
-        select(movement.c.on_hand)
-        .join(record, record.c.id == movement.c.record_id)
-        .where(movement.c.product == product_id)
+    text = conn.execute(_newest(product_id)).scalar()
+    return Decimal(0) if text is None else _movement(text).on_hand
+
+
+def _newest(product_id: str) -> Select[Any]:
+    """Ask for the newest movement of a product, from the end of its chain: however many it has."""
+    return (
+        select(record.c.canonical)
+        .where(record.c.subject == f"product:{product_id}", record.c.kind == "movement")
         .order_by(record.c.sequence.desc())
         .limit(1)
     )
-    return Decimal(conn.execute(query).scalar() or 0)
 
 
 def _movement(text: str) -> Movement:

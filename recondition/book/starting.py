@@ -11,6 +11,7 @@ from sqlalchemy import Connection, inspect, text
 from recondition.book.columns import METADATA
 from recondition.book.engine import Book, create_book, open_any
 from recondition.book.errors import BadInitials, NotABook
+from recondition.book.places import BESIDE
 from recondition.book.posting import Poster
 from recondition.book.settings import settings_from
 from recondition.book.triggers import PREFIX
@@ -63,7 +64,7 @@ def unmake(book: Book) -> None:
             _drop_empty(conn)
     book.close()
     if book.path is not None:
-        for part in ("", "-wal", "-shm"):
+        for part in ("", *BESIDE):
             Path(f"{book.path}{part}").unlink(missing_ok=True)
 
 

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 import click
 
+from recondition.cli import _passphrase
 from recondition.cli._shared import WIDTH, location, reads, show_json, the_book
 
 if TYPE_CHECKING:
@@ -37,7 +38,7 @@ def command(ctx: click.Context, *, against: Path | None, as_json: bool) -> None:
 
     examined, book = _examined()
     if against is not None and book is not None:
-        examined.add(check.against(book, heads_in(against)))
+        examined.add(check.against(book, heads_in(against, _passphrase.given)))
     if as_json:
         show_json(_plain(examined))
     else:

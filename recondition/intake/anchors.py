@@ -2,25 +2,23 @@
 
 from __future__ import annotations
 
-import json
+import tempfile
 import zipfile
 from pathlib import Path
-from typing import Any
 
 from openpyxl import load_workbook
 
 from recondition.book import reading
 from recondition.book.archives import open_zip
 from recondition.book.engine import open_any
-from recondition.book.packing import MEMBERS_MAX
+from recondition.book.packing import MEMBERS_MAX, heads_noted
+from recondition.book.sealing import Ask, BackupLocked, is_sealed, passphrase_given, unseal
 from recondition.errors import Refused
 from recondition.intake.read_xlsx import DAMAGE, looked_through
 from recondition.intake.sources import NotImportable, require_ordinary
 from recondition.ledger.chain import Head
 
 SHEET = "chain heads"
-# Some 200,000 heads: a head for each vehicle and product, of about 120 bytes.
-HEADS_MAX_BYTES = 24 * 1024 * 1024
 SQLITE_START = b"SQLite format 3\0"
 
 
@@ -37,8 +35,11 @@ class NoHeads(Refused):
         )
 
 
-def heads_in(path: Path) -> list[Head]:
-    """Read the heads that a workbook, a backup or a copy of a book carries. Raises NoHeads."""
+def heads_in(path: Path, ask: Ask = passphrase_given) -> list[Head]:
+    """Read the heads that a workbook, a backup or a copy of a book carries.
+
+    ``ask`` gives the passphrase of an encrypted backup. Raises NoHeads, BackupLocked, BadBackup.
+    """
     try:
         require_ordinary(path)
         with path.open("rb") as file:
@@ -46,7 +47,7 @@ def heads_in(path: Path) -> list[Head]:
         if start == SQLITE_START:
             return _of_book(path)
         if zipfile.is_zipfile(path):
-            listed = _of_backup(path)
+            listed = _of_sealed(path, ask) if is_sealed(path) else _of_backup(path)
             return _of_workbook(path) if listed is None else listed
     except NotImportable as refused:
         raise NoHeads(path, refused.what.removeprefix(f"{path.name} ").rstrip(".")) from refused
@@ -56,26 +57,21 @@ def heads_in(path: Path) -> list[Head]:
     raise NoHeads(path, "it is of another kind")
 
 
+def _of_sealed(path: Path, ask: Ask) -> list[Head] | None:
+    """Read the heads in an encrypted backup, decrypted into a folder that goes."""
+    passphrase = ask()
+    if not passphrase:
+        raise BackupLocked(path, given=False)
+    with tempfile.TemporaryDirectory() as folder:
+        plain = Path(folder) / "plain"
+        unseal(path, plain, passphrase, path)
+        return _of_backup(plain)
+
+
 def _of_backup(path: Path) -> list[Head] | None:
     """Read the heads beside the book in a backup; None where it is none."""
     with path.open("rb") as stream, open_zip(stream, MEMBERS_MAX) as archive:
-        if "heads.json" not in archive.namelist():
-            return None
-        size = archive.getinfo("heads.json").file_size
-        if size > HEADS_MAX_BYTES:
-            raise NoHeads(path, f"its list of heads has {size:,} bytes")
-        listed = json.loads(archive.read("heads.json"))
-    if not isinstance(listed, list):
-        raise NoHeads(path, "its list of heads is none")
-    return [_head(path, row) for row in listed]
-
-
-def _head(path: Path, row: Any) -> Head:  # noqa: ANN401 - JSON holds anything
-    """Read one head of a list: whose chain it is, how many records, the hash of the last."""
-    match row:
-        case [str(subject), int(count), str(last)] if not isinstance(count, bool):
-            return Head(subject, count, last)
-    raise NoHeads(path, "its list of heads holds something else")
+        return heads_noted(archive)
 
 
 def _of_book(path: Path) -> list[Head]:

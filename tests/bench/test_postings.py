@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, Any
 
 import psycopg
 import pytest
-from sqlalchemy import select
+from sqlalchemy import func, select
 
 from recondition.book.engine import Book, open_book
 from recondition.book.posting import Poster
@@ -26,6 +26,8 @@ from tests.postgres import serving
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
+
+    from sqlalchemy import Connection
 
 pytestmark = pytest.mark.bench
 LINES, ROUNDS, A_DAY = 100, 5, 50
@@ -118,8 +120,23 @@ def _renamed(table: str, row: dict[str, Any], number: int) -> list[Any]:
     return list((row | changed).values())
 
 
-def test_all_tables_of_a_line_are_named() -> None:
-    assert {table.name for table in TABLES} <= METADATA.tables.keys()
+def test_all_tables_of_a_line_are_named(folder: Path) -> None:
+    book, _ = imported(write_shop(folder / "sheets", 1000), folder / "ours.book")
+    with book.writing() as conn:
+        before = _counted(conn)
+        Poster(book, conn, id_of(conn, "person", "P01")).post(labour(conn, "ZZ-1"))
+        grown = {name for name, rows in _counted(conn).items() if rows > before[name]}
+    book.close()
+    assert grown == {table.name for table in TABLES}
+
+
+def _counted(conn: Connection) -> dict[str, int]:
+    """Count the rows of every table."""
+    count = select(func.count())
+    return {
+        table.name: conn.execute(count.select_from(table)).scalar_one()
+        for table in METADATA.sorted_tables
+    }
 
 
 def test_durable_postings_beside_the_bare_driver_on_sqlite(folder: Path) -> None:

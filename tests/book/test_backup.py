@@ -227,8 +227,17 @@ def deep(archive: Path) -> None:
     rewritten(archive, lambda members: members.update({"made.json": b"[" * 100_000}))
 
 
+def no_list(archive: Path) -> None:
+    rewritten(archive, lambda members: members.update({"heads.json": b"5"}))
+
+
+def no_heads(archive: Path) -> None:
+    rewritten(archive, lambda members: members.update({"heads.json": b'[1, ["a", "b"]]'}))
+
+
 @pytest.mark.parametrize(
-    "trick", [a_link, packed_otherwise, twice, with_a_password, with_a_long_list, deep]
+    "trick",
+    [a_link, packed_otherwise, twice, with_a_password, with_a_long_list, deep, no_list, no_heads],
 )
 def test_a_zip_made_to_harm_is_refused_and_leaves_nothing(
     archive: Path, tmp_path: Path, trick: Callable[[Path], None]

@@ -11,7 +11,9 @@ from sqlalchemy import event, text
 from recondition.book import brought, schema
 from recondition.book.backup import upgrade_with_copy
 from recondition.book.check import check
+from recondition.book.check_opening import check_at
 from recondition.book.engine import Book, open_any, upgrade_book, version_of
+from recondition.book.errors import BookIsOlder
 from recondition.book.kinds import KINDS
 from recondition.book.lowering import NoOlderSchema, StillInUse, downgrade_with_copy
 from recondition.book.settings import SETTINGS
@@ -96,6 +98,12 @@ def test_an_old_book_comes_up_with_nothing_lost(old: Old) -> None:
     assert {name: counts[name] for name in then["looked at"]} == then["looked at"]
     upgrade_book(upgraded)
     assert seen(upgraded) == once
+
+
+def test_an_old_book_is_told_to_be_older_and_not_damaged(old: Old) -> None:
+    _, book = old
+    with pytest.raises(BookIsOlder):
+        check_at(book.location)
 
 
 @pytest.mark.full
