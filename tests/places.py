@@ -135,8 +135,8 @@ def lies_at(book: Book) -> Path:
 
 
 def files_of(path: str | Path) -> str:
-    """Name the folder of a book's kept files."""
-    return f"{named(str(path))}.files"
+    """Name the folder of a book's kept files, by a whole path as a server's book needs it."""
+    return os.path.abspath(f"{named(str(path))}.files")  # noqa: PTH100 - as the path is written
 
 
 def key_of(path: str | Path) -> str:

@@ -1,24 +1,29 @@
 """Setting a book aside under another name, so that a restored one can take its place.
 
-While it is moved nobody writes in it: it is held alone, and taken out of the write-ahead log.
+While that is done nobody writes in it: it is held alone, and taken out of the write-ahead log. It
+is given its second name first, and the restored book takes the first name over from it, so that
+a book lies there at every moment (where the medium knows no second names it is renamed).
 Whoever opened it before and writes afterwards is refused by SQLite, which sees that the file has
 another name (``SQLITE_READONLY_DBMOVED``), and is never acknowledged in the old book.
 """
 
 from __future__ import annotations
 
+import os
 import sqlite3
 from collections.abc import Iterator
-from contextlib import closing, contextmanager
+from contextlib import closing, contextmanager, suppress
 from datetime import UTC, datetime
 from pathlib import Path
 
 from recondition.book.engine import BUSY_SECONDS, files_of
-from recondition.book.errors import BookExists, BookInUse
-from recondition.book.files import sync_folder
+from recondition.book.errors import BookExists, BookInUse, NotABook
+from recondition.book.files import sync_file, sync_folder
 from recondition.book.places import BESIDE
+from recondition.book.workplace import appear
 from recondition.errors import Refused
 
+_START = b"SQLite format 3\0"
 _IN_USE = (sqlite3.SQLITE_BUSY, sqlite3.SQLITE_LOCKED)
 
 
@@ -37,24 +42,26 @@ class NotSetAside(Refused):
 
 @contextmanager
 def set_aside(path: Path) -> Iterator[Path]:
-    """Give where an SQLite book now lies; what is raised inside puts it back.
+    """Give the other name that an SQLite book has now; what is raised inside takes it back.
 
-    Its kept files and what SQLite keeps beside it go with it, the shop's key stays. Raises
-    BookInUse where somebody is at work in it, BookExists, OSError.
+    Its kept files and what SQLite keeps beside it go with it, the shop's key stays. Inside,
+    ``take_place`` puts the other book there. Raises BookInUse where somebody is at work in it,
+    BookExists, NotABook where the file does not begin as a book does, OSError.
     """
-    stamp = datetime.now(UTC).strftime("%Y%m%dT%H%M%SZ")
+    _hold_begins_as_book(path)
+    stamp = datetime.now(UTC).strftime("%Y%m%dT%H%M%S.%fZ")
     aside = path.with_name(f"{path.name}.replaced-{stamp}")
-    moves = [(path, aside)]
-    moves += [(Path(f"{path}{end}"), Path(f"{aside}{end}")) for end in BESIDE]
+    moves = [(Path(f"{path}{end}"), Path(f"{aside}{end}")) for end in BESIDE]
     own = Path(f"{path}.files")
     if files_of(str(path)) == own:
         moves.append((own, Path(f"{aside}.files")))
-    for _, to in moves:
+    for to in (aside, *(to for _, to in moves)):
         if to.exists():
             raise BookExists(str(to))
     with _held(path):
         done: list[tuple[Path, Path]] = []
         try:
+            _name_aside(path, aside)
             for old, new in moves:
                 if old.exists():
                     old.rename(new)
@@ -62,9 +69,58 @@ def set_aside(path: Path) -> Iterator[Path]:
             sync_folder(path.absolute().parent)
             yield aside
         except BaseException:
-            for old, new in reversed(done):
-                new.rename(old)
+            _undo(path, aside, done)
             raise
+
+
+def take_place(made: Path, path: Path, aside: Path) -> None:
+    """Put a finished book where another was set aside. Raises BookExists, OSError.
+
+    What somebody else put there in the meantime is not touched.
+    """
+    also = f" The book that was there lies at {aside}."
+    if not path.exists():
+        try:
+            appear(made, path)
+        except BookExists as error:
+            raise BookExists(str(path), also) from error
+        return
+    if not path.samefile(aside):
+        raise BookExists(str(path), also)
+    sync_file(made)
+    made.replace(path)
+    with suppress(OSError):  # it lies there now, and nothing is to be taken back
+        sync_folder(path.absolute().parent)
+
+
+def _hold_begins_as_book(path: Path) -> None:
+    """Hold that a file begins as an SQLite database does (its file format, section 1.3)."""
+    with path.open("rb") as stream:
+        if stream.read(len(_START)) != _START:
+            raise NotABook(str(path), "it does not begin as one, and was not set aside")
+
+
+def _name_aside(path: Path, aside: Path) -> None:
+    """Give a book its second name, or another one where a medium knows no second names."""
+    try:
+        os.link(path, aside)
+    except FileExistsError as error:
+        raise BookExists(str(aside)) from error
+    except OSError:
+        path.rename(aside)
+
+
+def _undo(path: Path, aside: Path, done: list[tuple[Path, Path]]) -> None:
+    """Take back what was set aside, unless another book lies at the place by now."""
+    if not aside.exists() or (path.exists() and not path.samefile(aside)):
+        return
+    for old, new in reversed(done):
+        if not old.exists():
+            new.rename(old)
+    if path.exists():
+        aside.unlink()
+    else:
+        aside.rename(path)
 
 
 @contextmanager

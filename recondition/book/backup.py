@@ -7,12 +7,15 @@ never overwrites anything: an existing book is set aside first, and only if that
 
 from __future__ import annotations
 
+import os
+import shutil
+import tempfile
 from collections.abc import Iterator
 from contextlib import contextmanager
 from datetime import UTC, datetime
 from pathlib import Path
 
-from recondition.book.aside import NotSetAside, set_aside
+from recondition.book.aside import NotSetAside, set_aside, take_place
 from recondition.book.copying import (
     copy_database,
     folders_of,
@@ -22,17 +25,15 @@ from recondition.book.copying import (
     refuse_taken,
 )
 from recondition.book.engine import Book, files_of, open_any, path_of, upgrade_book
-from recondition.book.errors import BookExists
-from recondition.book.moving import join, take_back
-from recondition.book.packing import LaidOut, hold_whole, pack, unpack
+from recondition.book.errors import BookExists, NotABook, shown
+from recondition.book.moving import OWNER_ONLY, join, sha256_of, take_back
+from recondition.book.packing import BadBackup, LaidOut, hold_whole, pack, unpack
 from recondition.book.sealing import Ask, BackupLocked, is_sealed, passphrase_given, seal, unseal
 from recondition.book.workplace import appear, workplace
 from recondition.errors import Refused
 
-OWNER_ONLY = 0o600
-
-__all__ = ["NoBackup", "backup", "copy_beside", "copy_database", "opened", "restore",
-           "restore_instead", "upgrade_with_copy"]  # fmt: skip
+__all__ = ["DamagedNotBackedUp", "NoBackup", "backup", "copy_beside", "copy_database", "opened",
+           "restore", "restore_instead", "upgrade_with_copy"]  # fmt: skip
 
 
 class NoBackup(Refused):
@@ -45,28 +46,72 @@ class NoBackup(Refused):
         super().__init__(f"there is no backup at {path}", todo="Name the file of a backup.")
 
 
+class DamagedNotBackedUp(Refused):
+    """A book that is damaged was to be backed up."""
+
+    exit_status = 3
+
+    def __init__(self, location: str, why: str) -> None:
+        """Name the book and what is wrong with it."""
+        super().__init__(
+            f"the book {shown(location)} is damaged: {why}",
+            todo="No backup was made. Run 'recondition check'.",
+        )
+
+
 def backup(book: Book, to: Path, passphrase: str | None = None) -> int:
     """Write a backup, under a passphrase where one is given; give how many files it holds.
 
-    It can be read by its owner alone. Raises BookExists, NotCopied, CopyDiffers, BadBackup,
-    NoRoom; nothing is left then.
+    It can be read by its owner alone. Raises BookExists, NotCopied, KeptFileMissing,
+    DamagedNotBackedUp, BookDamaged, CopyDiffers, BadBackup, NoRoom; nothing is left then. One
+    under a passphrase is made beside the book, and lies nowhere else before it is encrypted.
     """
     if to.exists():
         raise BookExists(str(to))
-    with not_copied(to), workplace(to.absolute().parent, "backup") as work:
-        database, packed = work / "copy", work / "packed"
-        copy_database(book, database, to)
-        count = pack(database, folders_of(book), packed, book.now())
-        database.unlink()
-        if passphrase is not None:
-            plain, packed = packed, work / "sealed"
-            seal(plain, packed, passphrase)
-            plain.unlink()
-        with opened(packed, work, lambda: passphrase, to) as laid:
-            hold_whole(laid, to)
-        packed.chmod(OWNER_ONLY)
-        appear(packed, to)
+    at = to.absolute().parent
+    with not_copied(to), workplace(at, "backup") as beside:
+        if passphrase is None:
+            packed, count = _packed(book, to, None, beside)
+            appear(packed, to)
+            return count
+        with workplace(_at_home(book), "backup") as work:  # what can be read stays here
+            packed, count = _packed(book, to, passphrase, work)
+            brought = beside / "sealed"
+            brought.touch(OWNER_ONLY)
+            shutil.copyfile(packed, brought)
+            if sha256_of(brought) != sha256_of(packed):
+                raise BadBackup(to, "it is not what was written")
+            appear(brought, to)
     return count
+
+
+def _packed(book: Book, to: Path, passphrase: str | None, work: Path) -> tuple[Path, int]:
+    """Make and check a backup in a folder to work in; give it, and how many files it holds."""
+    database, packed = work / "copy", work / "packed"
+    copy_database(book, database, to)
+    try:
+        count = pack(database, folders_of(book), packed, book.now())
+    except NotABook as error:
+        raise DamagedNotBackedUp(book.location, error.what) from error
+    database.unlink()
+    if passphrase is not None:
+        plain, packed = packed, work / "sealed"
+        seal(plain, packed, passphrase)
+        plain.unlink()
+    with opened(packed, work, lambda: passphrase, to) as laid:
+        try:
+            hold_whole(laid, to)
+        except BadBackup as error:
+            raise DamagedNotBackedUp(book.location, error.why) from error
+    packed.chmod(OWNER_ONLY)
+    return packed, count
+
+
+def _at_home(book: Book) -> Path:
+    """Give the folder of a book, where it may be read anyway; else that for temporary files."""
+    home = (book.path or book.files).absolute().parent
+    own = book.path is not None or book.files.is_absolute()
+    return home if own and os.access(home, os.W_OK) else Path(tempfile.gettempdir())
 
 
 @contextmanager
@@ -99,7 +144,7 @@ def restore(packed: Path, to: Path | str, ask: Ask = passphrase_given) -> Book:
     BackupLocked, NoRoom, NotCopied, CopyDiffers.
     """
     location = str(to)
-    refuse_taken(location)
+    refuse_taken(location, " With --replace the book that lies there is set aside.")
     with _checked(packed, location, ask) as (laid, work):
         _appear(laid, location, work)
     return open_any(location)
@@ -120,7 +165,7 @@ def restore_instead(
     if not path.is_file():
         return restore(packed, to, ask), None
     with _checked(packed, location, ask) as (laid, work), set_aside(path) as aside:
-        _appear(laid, location, work)
+        _appear(laid, location, work, aside)
     return open_any(location), aside
 
 
@@ -138,16 +183,20 @@ def _checked(packed: Path, location: str, ask: Ask) -> Iterator[tuple[LaidOut, P
         yield laid, work
 
 
-def _appear(laid: LaidOut, location: str, work: Path) -> None:
-    """Put a book that was laid out and checked in its place."""
+def _appear(laid: LaidOut, location: str, work: Path, aside: Path | None = None) -> None:
+    """Put a book that was laid out and checked in its place, from which one was set aside."""
     if path_of(location) is None:
         with laid.book.reading() as source:
             lay_out(source, laid.book, location, work)
         return
     laid.book.close()
     placed = join(laid.book.files, files_of(location))
+    made, to = Path(laid.book.location), Path(location)
     try:
-        appear(Path(laid.book.location), Path(location))
+        if aside is None:
+            appear(made, to)
+        else:
+            take_place(made, to, aside)
     except BaseException:
         take_back(placed)
         raise
@@ -169,12 +218,14 @@ def copy_beside(book: Book, before: str) -> Path:
     A PostgreSQL book is copied beside its folder of files. ``before`` is what is to be done to
     the book; the kept files stay where they are. Raises NotCopied, CopyDiffers.
     """
-    stamp = datetime.now(UTC).strftime("%Y%m%dT%H%M%SZ")
+    stamp = datetime.now(UTC).strftime("%Y%m%dT%H%M%S.%fZ")
     beside = book.path or book.files
     copy = beside.with_name(f"{beside.name}.before-{before}-{stamp}")
     with not_copied(copy):
         copy.absolute().parent.mkdir(parents=True, exist_ok=True)
         with workplace(copy.absolute().parent, "copy") as work:
             copy_database(book, work / "book", copy)
+            if book.path is not None:
+                shutil.copymode(book.path, work / "book")
             appear(work / "book", copy)
     return copy

@@ -8,7 +8,6 @@ what cannot be read is damage, and the other parts are looked at all the same.
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from pathlib import Path
 
 from sqlalchemy import select
 
@@ -27,19 +26,21 @@ from recondition.book.engine import Book
 from recondition.book.errors import AnotherBook, NotABook
 from recondition.book.looking import Look, leniently
 from recondition.book.tables import chain_head, record
+from recondition.book.wiping import owns_files
 from recondition.ledger import chain
 
+# In the order in which damage is told: what was posted first, what guards it last.
 _PARTS: tuple[tuple[str, Callable[[Look], None]], ...] = (
+    ("the chains", check_chains.chains),
+    ("the names of entries", check_names.current),
+    ("files", check_files.kept),
+    ("the folder of files", check_files.others),
+    ("stock", check_stock.stock),
+    ("the books", check_books.books),
+    ("rows of no record", check_names.strays),
     ("the database", check_database.database),
     ("tables and columns", check_schema.schema),
     ("the guards", check_schema.guarded),
-    ("the chains", check_chains.chains),
-    ("rows of no record", check_names.strays),
-    ("the names of entries", check_names.current),
-    ("stock", check_stock.stock),
-    ("the books", check_books.books),
-    ("files", check_files.kept),
-    ("the folder of files", check_files.others),
     ("what damage touches", check_touched.touched),
 )
 
@@ -49,8 +50,7 @@ def check(book: Book) -> Examined:
     examined = Examined()
     try:
         with book.reading() as conn, leniently(conn):
-            own = book.path is not None and book.files == Path(f"{book.location}.files")
-            look = Look(conn, book.files, book.location, book.now(), own, examined)
+            look = Look(conn, book.files, book.location, book.now(), owns_files(book), examined)
             for name, step in _PARTS:
                 look.part(name, step)
     except (NotABook, UnicodeError) as error:

@@ -130,6 +130,13 @@ class _Export:
     lines: int
     counted: int = 0
 
+    @property
+    def counts(self) -> bool:
+        """Tell whether its lines can be counted: not where its vehicle's name was erased."""
+        of = self.item.entry.vehicle
+        known = of is None or f"vehicle:{self.vehicle}" in self.upto
+        return bool(self.upto) and self.item.entry.what in _BY_LINES and known
+
     def count(self, row: Any) -> None:  # noqa: ANN401 - a line with its place in its chain
         """Count a line that was in it."""
         entry = self.item.entry
@@ -151,7 +158,7 @@ def _exports(look: Look) -> None:
         upto = {key: int(count) for key, count in json.loads(entry.upto).items()}
         found.append(_Export(item, upto, stock.get(entry.vehicle), int(entry.lines)))
     _lines_there(look, found)
-    _lines_counted(look, [one for one in found if one.upto and one.item.entry.what in _BY_LINES])
+    _lines_counted(look, [one for one in found if one.counts])
 
 
 def _lines_there(look: Look, found: list[_Export]) -> None:

@@ -8,25 +8,26 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import UTC, datetime, timedelta
 from typing import Any
 
-from sqlalchemy import Result, select, text
+from sqlalchemy import Result, func, select, text
 
 from recondition.book import check_records
 from recondition.book.check_closed import Closings
 from recondition.book.damage import CLOCK
 from recondition.book.looking import Look, Row
-from recondition.book.moments import CLOCK_SET_RIGHT, TOLERANCE, is_behind
+from recondition.book.moments import CLOCK_SET_RIGHT, TOLERANCE, is_behind, shown
 from recondition.book.tables import chain_head, entity, record, setting
 from recondition.ledger import chain
 
 BATCH = 500
+DAY = timedelta(days=1)
 
 
 def chains(look: Look) -> None:
     """Walk every chain, and hold each record against its rows."""
-    walker = _Walker(look, _heads(look), _set_right(look))
+    walker = _Walker(look, _heads(look), _set_right(look), CLOCK.format(_newest(look)))
     closings = Closings.of(look)
     for rows in _batches(look):
         for row in rows:
@@ -77,10 +78,23 @@ def _set_right(look: Look) -> str:
     return max(found).isoformat() if found else ""
 
 
+def _newest(look: Look) -> str:
+    """Write the moment of the newest record, as it is to be typed; words where there is none."""
+    found: list[datetime] = []
+
+    def read() -> None:
+        moment = _moment(look.conn.execute(select(func.max(record.c.recorded_at))).scalar())
+        found.extend([moment] if moment is not None else [])
+
+    look.part("the newest moment", lambda _: read())
+    return shown(found[0].isoformat()) if found else "and that moment"
+
+
 def _moment(value: Any) -> datetime | None:  # noqa: ANN401 - a cell of a damaged book
     """Read a moment with its zone; None where it is none."""
     try:
         found = datetime.fromisoformat(value)
+        found.astimezone(UTC) - DAY, found.astimezone(UTC) + DAY  # near the ends of time: none
         return found if found.utcoffset() is not None else None
     except (ValueError, TypeError, OverflowError):
         return None
@@ -146,6 +160,7 @@ class _Walker:
     look: Look
     heads: dict[str, tuple[Any, Any]]
     set_right: str
+    clock: str
     subject: str | None = None
     count: int = 0
     previous: str = chain.START
@@ -201,10 +216,12 @@ class _Walker:
         at = str(row["recorded_at"])
         declared = bool(self.set_right) and moment <= datetime.fromisoformat(self.set_right)
         if moment > self.look.now + TOLERANCE and not declared:
-            self._found(row, f"it was recorded in the future, at {at}", CLOCK)
+            self._found(row, f"it was recorded in the future, at {at}", self.clock)
         # The setting that declares a wrong clock is itself made after the clock was set right.
         if self.moment and row["kind"] != "setting" and is_behind(self.moment, at, self.set_right):
-            self._found(row, f"it was recorded at {at}, before the record that it follows", CLOCK)
+            self._found(
+                row, f"it was recorded at {at}, before the record that it follows", self.clock
+            )
         self.moment = at
 
     def end(self) -> None:

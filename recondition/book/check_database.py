@@ -36,6 +36,14 @@ _OFF = {
     "a rule {} stands before it": """
         SELECT c.relname, r.rulename FROM pg_rewrite r JOIN pg_class c ON c.oid = r.ev_class
         WHERE c.relnamespace = current_schema()::regnamespace AND c.relkind = 'r'""",
+    "the rows of {} count as its own": """
+        SELECT c.relname, i.relname FROM pg_inherits h
+        JOIN pg_class c ON c.oid = h.inhparent JOIN pg_class i ON i.oid = h.inhrelid
+        WHERE c.relnamespace = current_schema()::regnamespace AND c.relkind = 'r'""",
+    "the reference {} also changes or deletes": """
+        SELECT c.relname, k.conname FROM pg_constraint k JOIN pg_class c ON c.oid = k.conrelid
+        WHERE c.relnamespace = current_schema()::regnamespace AND k.contype = 'f'
+        AND (k.confdeltype <> 'a' OR k.confupdtype <> 'a')""",
     "the rows of {} may be hidden by policies": """
         SELECT c.relname, c.relname FROM pg_class c
         WHERE c.relnamespace = current_schema()::regnamespace AND c.relrowsecurity""",
@@ -53,7 +61,8 @@ def _pages(look: Look) -> None:
     """Ask SQLite about its pages and indexes."""
     for row in look.conn.execute(text("PRAGMA integrity_check")):
         if row[0] != "ok":
-            look.examined.found(f"the database reports: {row[0]}", "database file")
+            words = "; ".join(str(row[0]).splitlines())
+            look.examined.found(f"the database reports: {words}", "database file")
 
 
 def _references(look: Look) -> None:
@@ -143,6 +152,9 @@ def _orphans_in(look: Look, table: str, names: list[str]) -> None:
 
 def _switched_off(look: Look) -> None:
     """Find references, indexes and rules that no longer do what they are for."""
+    if look.conn.execute(text("SHOW session_replication_role")).scalar() != "origin":
+        words = "guards and references are switched off for this database or its user"
+        look.examined.found(words, "session_replication_role", NEW_BOOK)
     for words, query in _OFF.items():
         for table, name in look.conn.execute(text(query)):
             if table in METADATA.tables:

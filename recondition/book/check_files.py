@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import re
+import shlex
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
@@ -13,7 +14,7 @@ from sqlalchemy import select
 from recondition.book import files
 from recondition.book.damage import FILE_BACK, FROM_CHAIN
 from recondition.book.looking import Look
-from recondition.book.tables import record, stored_file
+from recondition.book.tables import entity, record, stored_file
 from recondition.ledger import chain
 
 _HASH = re.compile("[0-9a-f]{64}")
@@ -26,13 +27,14 @@ _UNFINISHED = ".incoming-"
 def kept(look: Look) -> None:
     """Hash each kept file again and compare it with the chain's commitment."""
     query = (
-        select(stored_file, record.c.canonical, record.c.subject)
+        select(stored_file, record.c.canonical, record.c.subject, entity.c.ref)
         .join(record, record.c.id == stored_file.c.record_id)
+        .outerjoin(entity, entity.c.id == record.c.entity)
         .order_by(stored_file.c.record_id)
     )
     with look.stream(query) as rows:
         for row in rows:
-            where = f"file {row.sha256} of record {row.record_id}"
+            where = f"file {row.sha256} of record {row.record_id}, in {look.files}"
             what, todo = _fault(look.files, row)
             if what:
                 look.examined.found(what, where, todo, record=str(row.record_id),
@@ -51,14 +53,15 @@ def _fault(folder: Path, row: Any) -> tuple[str, str]:  # noqa: ANN401 - a row o
     if not readable:
         return "what the book says of the file cannot be read", FROM_CHAIN
     place = files.place_of(folder, row.sha256)
+    back = FILE_BACK.format(shlex.quote(row.ref) if isinstance(row.ref, str) else "REF")
     try:
         if not place.is_file():
-            return "the file is missing", FILE_BACK
+            return "the file is missing", back
         size, sha256, salted = _hashes(place, salt)
     except OSError as error:
-        return f"the file cannot be read: {error.strerror or error}", FILE_BACK
+        return f"the file cannot be read: {error.strerror or error}", back
     if sha256 != row.sha256 or salted != committed:
-        return "the file was changed", FILE_BACK
+        return "the file was changed", back
     if size != row.size_bytes or _media_type(place) != row.media_type:
         return "size or kind of the file differ from what the book says", FROM_CHAIN
     return "", ""

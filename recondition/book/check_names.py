@@ -112,4 +112,6 @@ def _fault(row: Any) -> str:  # noqa: ANN401 - a row of that query
         return "its kind or chain differs from its record's"
     if row.given is not None and row.given != row.ref:
         return "its ref differs from what was given"
+    if row.given is None and row.ref not in (f"erased-{row.id[:8]}", f"restricted-{row.id[:8]}"):
+        return "its ref was erased and it is called something again"
     return ""

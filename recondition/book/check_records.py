@@ -118,8 +118,20 @@ def _compare(some: _Some, table: str, expected: Row, found: Row | None) -> None:
         return
     wrong = sorted(name for name, value in expected.items() if not _same(found.get(name), value))
     if wrong:
-        words = f"{', '.join(wrong)} differ from what the chain says"
-        some.damage(words, where, FROM_CHAIN, str(record_id))
+        some.damage(_differing(wrong, expected, found), where, FROM_CHAIN, str(record_id))
+
+
+def _differing(wrong: list[str], expected: Row, found: Row) -> str:
+    """Say which columns differ; of amounts, in minor units, also what they are and should be."""
+    words = [
+        f"{name} is {found.get(name)} here, {expected[name]} in its chain"
+        for name in wrong
+        if name.endswith("_minor")
+    ]
+    others = [name for name in wrong if not name.endswith("_minor")]
+    if others:
+        words.append(f"{', '.join(others)} differ from what the chain says")
+    return "; ".join(words)
 
 
 def _same(found: Any, expected: Any) -> bool:  # noqa: ANN401 - cells of any type
@@ -226,6 +238,9 @@ def _text(  # noqa: PLR0913 - what is there, what should be, and whether it may 
 ) -> None:  # fmt: skip
     """Compare one text with its commitment."""
     where = f"text {field!r} of record {record_id}"
+    if row is not None and (record_id, field) in erased:
+        words = "it was erased and is there again"
+        some.damage(words, where, _TEXT_BACK, record_id)
     if row is not None and field == "file":
         return  # its bytes are hashed with the other files
     if row is not None:

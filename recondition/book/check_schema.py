@@ -95,7 +95,7 @@ def guarded(look: Look) -> None:
     """Hold the guards against those that must be there; another one may do anything."""
     for guard in guards.missing(look.conn):
         words = f"the guard {guard.name} is missing or altered"
-        look.examined.found(words, f"table {guard.table}", NEW_BOOK)
+        look.examined.found(words, f"table {guard.table}", NEW_BOOK, guard=guard.name)
     for name, table in guards.strange(look.conn):
         words = f"a trigger {name} that no book has"
         look.examined.found(words, f"table {table}", NEW_BOOK)

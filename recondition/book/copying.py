@@ -17,15 +17,47 @@ from sqlalchemy import Connection, exc, inspect, select
 from recondition.book import reading, schema
 from recondition.book.again import NotKnownWhetherKept
 from recondition.book.check import check
-from recondition.book.engine import Book, files_of, named_book, open_any, path_of
-from recondition.book.errors import BookExists, NoFolder, ServerSilent, shown
-from recondition.book.moving import gather, join, take_back
+from recondition.book.engine import (
+    Book,
+    files_of,
+    hold_named,
+    named_book,
+    open_any,
+    path_of,
+)
+from recondition.book.errors import (
+    BookDamaged,
+    BookExists,
+    NoFolder,
+    ServerSilent,
+    shown,
+    without_password,
+)
+from recondition.book.files import place_of
+from recondition.book.moving import OWNER_ONLY, gather, join, take_back
 from recondition.book.places import BESIDE, refuse_network_drive
 from recondition.book.rows import CopyDiffers, copy_rows, follow
-from recondition.book.tables import stored_file
+from recondition.book.tables import entity, record, stored_file
 from recondition.book.translating import translated
 from recondition.book.workplace import appear, workplace
 from recondition.errors import Refused
+
+_DAMAGED = (sqlite3.SQLITE_CORRUPT, sqlite3.SQLITE_NOTADB)
+
+
+class KeptFileMissing(Refused):
+    """A kept file of a book that was to be copied or backed up is not there."""
+
+    exit_status = 3
+
+    def __init__(self, kind: str, ref: str, folders: Sequence[Path]) -> None:
+        """Name the entry that it belongs to, and where it was looked for."""
+        super().__init__(
+            f"the file of the {kind} {ref} is missing; it was looked for in "
+            f"{' and '.join(dict.fromkeys(map(str, folders)))}",
+            todo="Nothing was made. Put it back from a backup; check RECONDITION_FILES. Only if it "
+            f"is lost for good: recondition person erase-text {kind} {ref} file --ground '...'",
+        )
 
 
 class NotCopied(Refused):
@@ -34,10 +66,11 @@ class NotCopied(Refused):
     def __init__(self, to: Path | str, why: Exception) -> None:
         """Name the file and what the system said, without names of its own temporary files."""
         said = getattr(why, "strerror", None) or str(getattr(why, "orig", why)).splitlines()[0]
+        said = without_password(str(to), said)
         super().__init__(
             f"{shown(str(to))} could not be written: {said}",
             todo="The book was left as it is. Check the folder and the free space; where a kept "
-            "file of the book is missing, 'recondition check' names it.",
+            "file of the book was changed, 'recondition check' names it.",
         )
 
 
@@ -92,15 +125,26 @@ def copy_database(book: Book, to: Path, name: Path | None = None) -> None:
     lies in a folder that goes, and a refusal speaks of ``name``. Raises NotCopied, CopyDiffers.
     """
     with not_copied(name or to):
+        to.touch(OWNER_ONLY)
         if book.path is None:
             copy = named_book(str(to), book.files)
             with book.reading() as source, filling(copy) as target:
                 fill(source, target, book.location)
             copy.close()
             return
-        with closing(sqlite3.connect(book.path)) as source, closing(sqlite3.connect(to)) as target:
-            source.backup(target)
-            target.execute("PRAGMA journal_mode=DELETE")
+        try:
+            _copy_pages(book.path, to)
+        except sqlite3.DatabaseError as error:
+            if error.sqlite_errorcode & 0xFF in _DAMAGED:
+                raise BookDamaged(book.location, str(error)) from error
+            raise
+
+
+def _copy_pages(path: Path, to: Path) -> None:
+    """Copy an SQLite book page by page into a new file."""
+    with closing(sqlite3.connect(path)) as source, closing(sqlite3.connect(to)) as target:
+        source.backup(target)
+        target.execute("PRAGMA journal_mode=DELETE")
 
 
 def fill(source: Connection, target: Connection, location: str) -> tuple[str, int, int]:
@@ -128,8 +172,24 @@ def copy_book(location: str, to: str) -> Compared:
     return compared
 
 
-def refuse_taken(to: str) -> None:
-    """Hold that a path is free and its folder there.
+def hold_files(conn: Connection, folders: Sequence[Path]) -> list[str]:
+    """Hold that every kept file of a book is there; give their hashes. Raises KeptFileMissing."""
+    hashes = kept_hashes(conn)
+    for sha256 in hashes:
+        if not any(place_of(folder, sha256).is_file() for folder in folders):
+            whose = (
+                select(entity.c.kind, entity.c.ref)
+                .join(record, record.c.entity == entity.c.id)
+                .join(stored_file, stored_file.c.record_id == record.c.id)
+                .where(stored_file.c.sha256 == sha256)
+            )
+            kind, ref = conn.execute(whose).first() or ("document", sha256)
+            raise KeptFileMissing(kind, ref, folders)
+    return hashes
+
+
+def refuse_taken(to: str, also: str = "") -> None:
+    """Hold that a path is free and its folder there; ``also`` is what can be done else.
 
     What SQLite left of an earlier book beside the path would be read as a part of the new one.
     Raises BookExists, NoFolder, BookOnNetworkShare.
@@ -141,7 +201,7 @@ def refuse_taken(to: str) -> None:
     for name in ("", *BESIDE):
         there = Path(f"{path}{name}")
         if there.exists():
-            raise BookExists(str(there))
+            raise BookExists(str(there), "" if name else also)
     if not path.absolute().parent.is_dir():
         raise NoFolder(to)
 
@@ -157,20 +217,24 @@ def place_for(to: str) -> Path:
 def lay_out(source: Connection, book: Book, to: str, work: Path) -> Compared:
     """Make a copy of a book at a free place, from a transaction that reads it.
 
-    ``work`` is an empty folder. Raises BookExists, CopyDiffers, OSError; nothing is left then.
-    Only where a server falls silent at the very end (NotKnownWhetherKept) files stay: the book may
-    have been kept.
+    ``work`` is an empty folder. Raises BookExists, CopyDiffers, FolderNotNamed, KeptFileMissing,
+    OSError; nothing is left then. Only where a server falls silent at the very end
+    (NotKnownWhetherKept) files stay: the book may have been kept.
     """
     files = files_of(to)
+    hashes = hold_files(source, folders_of(book))
+    if hashes:
+        hold_named(to, files)
     made = named_book(to, work / "book.files")
     if made.path is not None:
         made = named_book(str(work / "book"), work / "book.files")
+        (work / "book").touch(OWNER_ONLY)
     placed: list[Path] = []
     ending = False
     try:
         with filling(made) as target:
             revision, records, chains = fill(source, target, book.location)
-            count = gather(kept_hashes(target), folders_of(book), made.files)
+            count = gather(hashes, folders_of(book), made.files)
             _hold_whole(made, target, revision, book.location)
             placed = join(made.files, files)
             ending = True

@@ -24,11 +24,13 @@ NEW_BOOK = (
 )
 FILE_BACK = (
     "Put the file back from a backup, in which it is called files/ and its hash. It belongs into "
-    "the book's folder of files, in the folder named by the first two signs of the hash."
+    "the book's folder of files, in the folder named by the first two signs of the hash. If it is "
+    "lost for good, put that on record: recondition person erase-text document {} file "
+    "--ground 'the file is lost'."
 )
 CLOCK = (
     "Set the clock of the machine right. If the entries up to a moment were made with a clock "
-    "that ran ahead, say so: recondition book set 'clock set right' and that moment. If not, "
+    "that ran ahead, say so: recondition book set 'clock set right' {}. If not, "
     "somebody made them up: compare with a backup."
 )
 ASK = (
@@ -42,7 +44,8 @@ class Damage:
     """One thing that is not as it must be: what, where, what to do, and what it touches.
 
     ``touches`` names entries, vehicles, periods and what was handed out as the user does.
-    ``record`` and ``subject`` are the ids behind that, '' where there is none.
+    ``record`` and ``subject`` are the ids behind that, '' where there is none. ``guard`` is the
+    guard that is missing or altered, '' of other damage.
     """
 
     what: str
@@ -51,6 +54,7 @@ class Damage:
     touches: str = ""
     record: str = ""
     subject: str = ""
+    guard: str = ""
 
 
 @dataclass(slots=True)
@@ -65,13 +69,13 @@ class Examined:
     notes: list[Damage] = field(default_factory=list)
     more: int = 0
 
-    def found(
-        self, what: str, where: str, todo: str = "", *, record: str = "", subject: str = ""
-    ) -> None:
+    def found(  # noqa: PLR0913 - each is a part of one damage
+        self, what: str, where: str, todo: str = "", *, record: str = "", subject: str = "",
+        guard: str = "",
+    ) -> None:  # fmt: skip
         """Note one damage; without advice it is to restore the newest good backup."""
-        made = Damage(
-            readable(what), readable(where), todo or RESTORE, record=record, subject=subject
-        )
+        made = Damage(readable(what), readable(where), readable(todo or RESTORE), record=record,
+                      subject=subject, guard=guard)  # fmt: skip
         self._keep(made)
 
     def note(self, what: str, where: str, todo: str) -> None:

@@ -15,10 +15,22 @@ from collections.abc import Callable, Iterator
 from contextlib import contextmanager, suppress
 from dataclasses import dataclass
 from datetime import UTC, datetime
+from glob import escape
 from pathlib import Path
 from typing import Any
 
-from sqlalchemy import URL, Connection, Engine, create_engine, event, exc, make_url, text
+from sqlalchemy import (
+    URL,
+    Connection,
+    Engine,
+    create_engine,
+    event,
+    exc,
+    func,
+    make_url,
+    select,
+    text,
+)
 from sqlalchemy.pool import NullPool, QueuePool
 
 from recondition.book import schema
@@ -36,10 +48,14 @@ from recondition.book.errors import (
     BookIsOlder,
     NoBook,
     NoFolder,
+    NoServerURL,
     NotABook,
+    ServerNotInstalled,
     UnknownServer,
 )
+from recondition.book.files import FolderGone, FolderNotNamed
 from recondition.book.places import held
+from recondition.book.tables import stored_file
 from recondition.book.translating import translated
 
 BUSY_SECONDS = 5
@@ -102,7 +118,7 @@ class Book:
             conn = plain.execution_options(recondition_write=True, recondition_waited=self.tried)
             queue = self.turn.queue if self.turn and conn.dialect.name == "postgresql" else ""
             with place(conn, queue):
-                yield from _kept(conn, self.location)
+                yield from _kept(conn, self)
 
     @property
     def tried(self) -> bool:
@@ -120,13 +136,15 @@ class Book:
         self.engine.dispose()
 
 
-def _kept(conn: Connection, location: str) -> Iterator[Connection]:
+def _kept(conn: Connection, book: Book) -> Iterator[Connection]:
     """Give a connection, and keep what was done on it whole or not at all."""
     conn.info.pop("before_commit", None)  # from a transaction before, on a connection kept
     transaction = conn.begin()
     try:
         yield conn
-        for keep_file in conn.info.pop("before_commit", []):
+        if keeping := conn.info.pop("before_commit", []):
+            _hold_folder(conn, book, len(keeping))
+        for keep_file in keeping:
             keep_file()
     except BaseException as error:
         with suppress(exc.DBAPIError):  # a connection that is lost took it back
@@ -138,14 +156,20 @@ def _kept(conn: Connection, location: str) -> Iterator[Connection]:
         transaction.commit()
     except exc.DBAPIError as error:
         if not_known(error):
-            raise NotKnownWhetherKept(location) from error
+            raise NotKnownWhetherKept(book.location) from error
         raise
 
 
 def _url(location: str) -> URL:
     """Turn a path or a PostgreSQL URL into an engine URL."""
     if location.startswith(("postgresql:", "postgres:", "postgresql+psycopg:")):
-        return make_url(location).set(drivername="postgresql+psycopg")
+        try:
+            url = make_url(location).set(drivername="postgresql+psycopg")
+        except (exc.ArgumentError, ValueError) as error:
+            raise NoServerURL(location) from error
+        if location.count("@") > 1:  # one of them in a password, which then would end too early
+            raise NoServerURL(location)
+        return url
     scheme, mark, _ = location.partition("://")
     if mark:
         raise UnknownServer(scheme)
@@ -160,14 +184,42 @@ def _engine(location: str, *, keep: bool = False) -> Engine:
     url = _url(location)
     pool = {"poolclass": QueuePool, "pool_size": 1} if keep else {"poolclass": NullPool}
     if url.get_backend_name() != "sqlite":
-        wait = {"options": f"-c lock_timeout={BUSY_SECONDS}s"}
+        _hold_usable(url, location)
+        asked = {"options": _options(url)}
         return create_engine(
-            url, isolation_level=ISOLATION, connect_args=wait, pool_pre_ping=keep, **pool
+            url, isolation_level=ISOLATION, connect_args=asked, pool_pre_ping=keep, **pool
         )
     engine = create_engine(url, connect_args={"timeout": BUSY_SECONDS}, **pool)
     event.listen(engine, "connect", _on_connect)
     event.listen(engine, "begin", _on_begin)
     return engine
+
+
+def _hold_usable(url: URL, location: str) -> None:
+    """Hold that there is a driver for servers, and that it knows all that a URL asks for.
+
+    Raises ServerNotInstalled, NoServerURL.
+    """
+    try:
+        from psycopg import ProgrammingError, conninfo  # noqa: PLC0415 - an extra
+    except ImportError as error:
+        raise ServerNotInstalled(location, str(error)) from error
+    try:
+        _, asked = url.get_dialect()().create_connect_args(url)
+        conninfo.timeout_from_conninfo(dict(asked))
+        conninfo.make_conninfo(**asked)
+    except (ProgrammingError, exc.ArgumentError, TypeError, ValueError) as error:
+        raise NoServerURL(location) from error
+
+
+def _options(url: URL) -> str:
+    """Say what every connection to a server asks for, with what the URL asks for itself.
+
+    What is acknowledged is on the server's disk, so that ``synchronous_commit`` has the last word
+    (PostgreSQL documentation, 19.5.1).
+    """
+    own = url.normalized_query.get("options", ())
+    return " ".join([f"-c lock_timeout={BUSY_SECONDS}s", *own, "-c synchronous_commit=on"])
 
 
 def _on_connect(raw: sqlite3.Connection, _record: Any) -> None:  # noqa: ANN401 - pool's own type
@@ -201,13 +253,35 @@ def path_of(location: str) -> Path | None:
 
 
 def files_of(location: str) -> Path:
-    """Name the folder that a book's files lie in."""
+    """Name the folder that a book's files lie in; see ``hold_named``."""
     named = os.environ.get("RECONDITION_FILES")
     if named:
         return Path(named)
     if _url(location).get_backend_name() == "sqlite":
         return Path(f"{location}.files")
     return Path("recondition.files")
+
+
+def hold_named(location: str, files: Path) -> None:
+    """Hold that a folder to write documents into is the same wherever a server's book is opened.
+
+    Raises FolderNotNamed.
+    """
+    if path_of(location) is None and not files.is_absolute():
+        raise FolderNotNamed(location, files)
+
+
+def _hold_folder(conn: Connection, book: Book, new: int) -> None:
+    """Hold that ``new`` documents go where those before them lie.
+
+    A book's own folder beside it is made where it is missing, one that was named only for the
+    first documents. Raises FolderNotNamed, FolderGone.
+    """
+    hold_named(book.location, book.files)
+    if book.files.is_dir() or (book.path and book.files == Path(f"{book.path}.files")):
+        return
+    if (conn.execute(select(func.count()).select_from(stored_file)).scalar() or 0) > new:
+        raise FolderGone(book.files)
 
 
 def _book(location: str, now: Callable[[], datetime], *, keep: bool = False) -> Book:
@@ -255,9 +329,15 @@ def open_any(location: str, *, now: Callable[[], datetime] = utc_now, keep: bool
     book = _book(location, now, keep=keep)
     path = book.path
     if path is not None and not path.is_file():
-        raise NoBook(location)
+        raise NoBook(location, _aside(path))
     version_of(book)
     return book
+
+
+def _aside(path: Path) -> str:
+    """Name the newest book that was set aside from a place; '' where there is none."""
+    names = path.absolute().parent.glob(f"{escape(path.name)}.replaced-*Z")
+    return max((str(path.with_name(found.name)) for found in names), default="")
 
 
 def version_of(book: Book) -> str:

@@ -3,13 +3,27 @@
 from __future__ import annotations
 
 import re
+from urllib.parse import unquote
 
 from recondition.errors import Refused
+
+# Up to the last @: whoever did not write @ and / of a password as they must has it hidden too.
+_PASSWORD = re.compile(r"^([a-z+]+:/*[^:/@]*):(.*)@", re.DOTALL | re.IGNORECASE)
+_PARAMETER = re.compile(r"([?&](?:ssl)?password=)([^&]*)", re.IGNORECASE)
 
 
 def shown(location: str) -> str:
     """Write a book's place without the password that a URL may hold."""
-    return re.sub(r"(://[^:/@]*):[^@/]*@", r"\1:***@", location)
+    return _PARAMETER.sub(r"\1***", _PASSWORD.sub(r"\1:***@", location))
+
+
+def without_password(location: str, said: str) -> str:
+    """Take the password of a book's place out of what a driver said of it."""
+    found = (*_PASSWORD.finditer(location), *_PARAMETER.finditer(location))
+    secrets = [each[2] for each in found]
+    for secret in (*secrets, *(unquote(secret) for secret in secrets)):
+        said = said.replace(secret, "***") if secret else said
+    return said
 
 
 class NoBook(Refused):
@@ -17,11 +31,12 @@ class NoBook(Refused):
 
     exit_status = 2
 
-    def __init__(self, location: str) -> None:
-        """Name the place."""
+    def __init__(self, location: str, aside: str = "") -> None:
+        """Name the place, and a book that was set aside there if there is one."""
+        also = f" One that was set aside lies at {aside}: rename it." if aside else ""
         super().__init__(
             f"there is no book at {shown(location)}",
-            todo="Make one with 'recondition book create', or name another with --book.",
+            todo=f"Make one with 'recondition book create', or name another with --book.{also}",
         )
 
 
@@ -107,11 +122,11 @@ class BookExists(Refused):
 
     exit_status = 2
 
-    def __init__(self, location: str) -> None:
-        """Name the place."""
+    def __init__(self, location: str, also: str = "") -> None:
+        """Name the place, and say what else can be done or is to be known."""
         super().__init__(
             f"there is already something at {shown(location)}",
-            todo="Choose another place; an existing book is never overwritten.",
+            todo=f"Choose another place; an existing book is never overwritten.{also}",
         )
 
 
@@ -196,6 +211,33 @@ class UnknownServer(Refused):
         super().__init__(
             f"a book does not lie on a {scheme!r} server",
             todo="Name an SQLite file, or a URL that begins with postgresql://.",
+        )
+
+
+class NoServerURL(Refused):
+    """A PostgreSQL URL that is mistyped."""
+
+    exit_status = 2
+
+    def __init__(self, location: str) -> None:
+        """Name the place (its password hidden)."""
+        super().__init__(
+            f"{shown(location)} is no PostgreSQL URL",
+            todo="Write postgresql://USER@SERVER/NAME, with a number for a port and PostgreSQL's "
+            "own parameters; @ : / in a password are %40 %3A %2F.",
+        )
+
+
+class ServerNotInstalled(Refused):
+    """A book on a server, and what is needed for servers is not installed."""
+
+    exit_status = 2
+
+    def __init__(self, location: str, why: str) -> None:
+        """Name the book (its password hidden) and what the system said."""
+        super().__init__(
+            f"{shown(location)} lies on a server, which needs an extra that is not there: {why}",
+            todo="Install it: pip install 'recondition[server]'.",
         )
 
 

@@ -11,6 +11,7 @@ from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
 
+from recondition.book.errors import shown
 from recondition.errors import Refused
 
 SIZE_MAX_BYTES = 100 * 1024 * 1024
@@ -43,6 +44,33 @@ class FolderNotWritable(Refused):
             f"the folder of kept files {folder} cannot be written: {why}",
             todo="Nothing was written, in the book neither. Check the rights and the free space "
             "there; RECONDITION_FILES names another folder.",
+        )
+
+
+class FolderNotNamed(Refused):
+    """Documents of a book on a server, and no folder that is the same for everybody."""
+
+    exit_status = 2
+
+    def __init__(self, location: str, folder: Path) -> None:
+        """Name the book and the folder that would be another one in each place."""
+        super().__init__(
+            f"where the documents of {shown(location)} lie is not said: {folder} is another folder "
+            "wherever one stands",
+            todo="Nothing was written. Set RECONDITION_FILES to a whole path, the same for "
+            "everybody: export RECONDITION_FILES=/srv/shop-files",
+        )
+
+
+class FolderGone(Refused):
+    """The folder that was named for a book's documents is not there, and it has documents."""
+
+    def __init__(self, folder: Path) -> None:
+        """Name the folder."""
+        super().__init__(
+            f"the folder of kept files {folder} is not there, and the book has documents already",
+            todo="Nothing was written. Check RECONDITION_FILES, and whether the disk is there that "
+            "they lie on. Only where they are lost for good, make the folder anew.",
         )
 
 

@@ -106,13 +106,16 @@ def _in_texts(conn: Connection, names: Names, apart: str) -> Iterator[Mention]:
 def _in_what_is_fixed(conn: Connection, names: Names, apart: str) -> Iterator[Mention]:
     """Look through the texts that records hold themselves, such as a designation."""
     query = (
-        select(record.c.kind, entity.c.ref, record.c.version, record.c.id, record.c.canonical)
+        select(record.c.kind, entity.c.ref, record.c.version, record.c.id, record.c.entity,
+               record.c.canonical)
         .join(entity, entity.c.id == record.c.entity)
-        .where(record.c.entity != apart)
         .execution_options(yield_per=_ROWS)
-    )
+    )  # fmt: skip
     for row in conn.execute(query):
-        for field, text in leaves(chain.read(row.canonical)["entry"]):
+        payload = chain.read(row.canonical)
+        key = {"key": payload["key"]}
+        # Of the record that it is about itself, only its key can name them.
+        for field, text in leaves(key if row.entity == apart else payload["entry"] | key):
             if names.found_in(text):
                 yield Mention(row.kind, row.ref, row.version, row.id, field, sure=True, fixed=True)
 

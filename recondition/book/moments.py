@@ -22,15 +22,28 @@ CLOCK_SET_RIGHT = "clock set right"
 class ClockBehind(Refused):
     """The clock of this machine stands before the last entry of the chain that is to grow."""
 
-    def __init__(self, now: str, last: str, chain: str) -> None:
-        """Show where the clock stands, the last entry's moment and whose entry it is."""
+    def __init__(self, now: str, last: str, chain: str, say: str) -> None:
+        """Show where the clock stands, the last entry's moment, whose it is and what to ``say``."""
         super().__init__(
             f"the clock of this machine stands at {shown(now)}, "
             f"before the last entry of {chain}, made at {shown(last)}",
             where=chain,
             todo="Nothing was written. Set the clock right. If the earlier entries were made with "
             "a clock that ran ahead, say so first: "
-            f"recondition book set '{CLOCK_SET_RIGHT}' {shown(last)}",
+            f"recondition book set '{CLOCK_SET_RIGHT}' {say}",
+        )
+
+
+class NotThatMoment(Refused):
+    """A moment up to which clocks are said to have run ahead, and that cannot be."""
+
+    def __init__(self, said: str, newest: str) -> None:
+        """Show the moment and that of the newest entry."""
+        super().__init__(
+            f"clocks cannot have run ahead until {said}: the newest entry was made at "
+            f"{shown(newest)}",
+            todo="If entries were made with a clock that ran ahead: "
+            f"recondition book set '{CLOCK_SET_RIGHT}' {shown(newest)}",
         )
 
 
@@ -53,6 +66,30 @@ def is_behind(last: str, now: str, set_right: str = "", said_at: str = "") -> bo
         return False
     known = bool(set_right) and datetime.fromisoformat(last) <= datetime.fromisoformat(set_right)
     return not known or (bool(said_at) and went_back(said_at, now))
+
+
+def hold_set_right(said: str, newest: str, now: str) -> None:
+    """Hold that clocks can have run ahead up to the moment that is ``said``; '' always can be.
+
+    Not after the ``newest`` entry, which would let later ones go back, and where that lies ahead
+    of ``now`` not before it, which would leave it unexplained. Raises NotThatMoment.
+    """
+    if not said:
+        return
+    moment, last = datetime.fromisoformat(said), datetime.fromisoformat(newest or now)
+    if moment > last + TOLERANCE or (went_back(newest or now, now) and moment < last):
+        raise NotThatMoment(said, newest or now)
+
+
+def to_say(newest: str, set_right: str) -> str:
+    """Write the moment that explains the newest entry; never what is said already.
+
+    The same value would count as already there.
+    """
+    moment = shown(newest)
+    if set_right and datetime.fromisoformat(moment) == datetime.fromisoformat(set_right):
+        return (datetime.fromisoformat(moment) + timedelta(seconds=1)).isoformat()
+    return moment
 
 
 def shown(moment: str) -> str:

@@ -12,6 +12,8 @@ from pathlib import Path
 
 from recondition.book.files import place_of, sync_file, sync_folder
 
+OWNER_ONLY = 0o600
+
 
 def sha256_of(path: Path) -> str:
     """Give the hash of a file's bytes, read piece by piece. Raises OSError."""
@@ -38,6 +40,7 @@ def gather(hashes: Iterable[str], folders: Sequence[Path], to: Path) -> int:
     for sha256 in hashes:
         place = place_of(to, sha256)
         place.parent.mkdir(parents=True, exist_ok=True)
+        place.touch(OWNER_ONLY)
         shutil.copyfile(found_in(folders, sha256), place)
         if sha256_of(place) != sha256:
             message = f"the kept file {sha256} was changed"

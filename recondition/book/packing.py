@@ -28,12 +28,12 @@ from typing import Any
 from recondition.book import reading, schema
 from recondition.book.archives import open_zip
 from recondition.book.check import check
-from recondition.book.copying import kept_hashes
+from recondition.book.copying import hold_files
 from recondition.book.damage import Examined
 from recondition.book.engine import Book, named_book, open_any, upgrade_book, version_of
 from recondition.book.errors import NotABook
 from recondition.book.files import place_of
-from recondition.book.moving import found_in
+from recondition.book.moving import OWNER_ONLY, found_in
 from recondition.errors import Refused
 from recondition.ledger.chain import Head
 
@@ -55,6 +55,7 @@ class BadBackup(Refused):
     def __init__(self, path: Path, why: str) -> None:
         """Name the file and what is wrong with it."""
         super().__init__(f"{path} is not a whole backup: {why}", todo="Take another backup file.")
+        self.why = why
 
 
 class NoRoom(Refused):
@@ -84,13 +85,13 @@ class LaidOut:
 def pack(database: Path, folders: Sequence[Path], to: Path, moment: datetime) -> int:
     """Pack an SQLite book and its kept files; give how many files.
 
-    ``folders`` are those the files may lie in. Raises OSError where one is missing.
+    ``folders`` are those the files may lie in. Raises KeptFileMissing, OSError.
     """
     copied = open_any(str(database))
     made = {"format": FORMAT, "made_at": moment.isoformat(), "schema": version_of(copied)}
     with copied.reading() as conn:
         heads = [[head.subject, head.count, head.hash] for head in reading.heads(conn)]
-        hashes = kept_hashes(conn)
+        hashes = hold_files(conn, folders)
     copied.close()
     with zipfile.ZipFile(to, "w", zipfile.ZIP_DEFLATED, strict_timestamps=False) as archive:
         archive.write(database, BOOK)
@@ -174,6 +175,7 @@ def _is_kept(name: str) -> bool:
 def _extract(archive: zipfile.ZipFile, member: str, place: Path) -> None:
     """Write one member, never more than its declared size; the library compares its checksum."""
     place.parent.mkdir(parents=True, exist_ok=True)
+    place.touch(OWNER_ONLY)
     with archive.open(member) as source, place.open("wb") as target:
         shutil.copyfileobj(source, target, 1024 * 1024)
 

@@ -8,25 +8,28 @@ from __future__ import annotations
 
 import re
 import uuid
-from dataclasses import replace
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 from datetime import date
+from pathlib import Path
 
 from sqlalchemy import ColumnElement, Connection, delete, select, update
 
 from recondition.book.again import again
 from recondition.book.engine import Book
-from recondition.book.errors import LastPerson
+from recondition.book.errors import BookInUse, LastPerson
 from recondition.book.files import place_of
+from recondition.book.kinds import KINDS
 from recondition.book.mentions import Names, mentions, names_of
 from recondition.book.posting import Poster
 from recondition.book.reading import id_of, one, stored
 from recondition.book.tables import entity, erasure, free_text, record, stored_file
+from recondition.book.wiping import FILE, owns_files
 from recondition.errors import Refused
 from recondition.fields import Id, Words
 from recondition.ledger.drafts import Draft
 from recondition.ledger.people import Erasure
 
-FILE = "file"
 _UNTIL = re.compile(r"restricted until (\d{4}-\d{2}-\d{2}): ")
 
 
@@ -86,12 +89,26 @@ class NoSuchText(Refused):
     exit_status = 2
 
     def __init__(self, kind: str, ref: str, field: str) -> None:
-        """Name the place."""
+        """Name the place, and all kinds where there is no such kind."""
+        known = kind in KINDS
         super().__init__(
             f"{kind} {ref} has no text {field!r} that could be erased",
             todo="Names go with 'person erase' and 'supplier erase'. 'person export' and 'supplier "
-            "export' name the fields of other texts.",
+            "export' name the fields of other texts."
+            if known
+            else f"There is no kind {kind!r}. The kinds are: {', '.join(KINDS)}.",
         )
+
+
+@dataclass(frozen=True, slots=True)
+class Erased:
+    """How many texts were erased, and the kept files of them that still lie in their folder.
+
+    They do where other books may need them, or where others were at work just then.
+    """
+
+    count: int
+    left: tuple[Path, ...] = ()
 
 
 @again
@@ -117,6 +134,8 @@ def erase_person(  # noqa: PLR0913 - each is a separate choice of the caller
                 eraser.erase(
                     free_text.c.record_id == mention.record, free_text.c.field == mention.field
                 )
+                if mention.field == "ref":
+                    _rename(conn, _entity_of(conn, mention.record), "erased")
         _rename(conn, who, "erased")
     return eraser.count
 
@@ -145,30 +164,60 @@ def restrict_person(  # noqa: PLR0913 - as above
         return _rename(conn, who, "restricted")
 
 
-@again
-def erase_text(book: Book, place: tuple[str, str, str], *, author: str, ground: str) -> int:
+def erase_text(book: Book, place: tuple[str, str, str], *, author: str, ground: str) -> Erased:
     """Delete one free text in every version of a record; give how many texts went.
 
     ``place`` is kind, ref and field; the field ``file`` is a document's kept file, which goes
-    from the folder too where no other document has it. Names of people and suppliers go with
-    ``erase_person``. Raises NotThere, GroundNeeded, GroundNames, NoSuchText.
+    from the folder too where no other document has it and the folder is this book's own. Names
+    of people and suppliers go with ``erase_person``. Raises NotThere, GroundNeeded, GroundNames,
+    NoSuchText.
     """
+    count, gone = _erase_text(book, place, author, ground)
+    try:
+        if gone and owns_files(book):
+            _let_go(book, gone)
+    except BookInUse:  # what was erased is on record; only the file waits
+        pass
+    left = (place_of(book.files, sha256) for sha256 in gone)
+    return Erased(count, tuple(path for path in left if path.exists()))
+
+
+@again
+def _let_go(book: Book, hashes: Sequence[str]) -> None:
+    """Delete kept files, but for those that another entry was given meanwhile."""
+    with book.writing(alone=True) as conn:
+        query = select(stored_file.c.sha256).where(stored_file.c.sha256.in_(hashes))
+        for sha256 in set(hashes) - set(conn.execute(query).scalars()):
+            place_of(book.files, sha256).unlink(missing_ok=True)
+
+
+@again
+def _erase_text(
+    book: Book, place: tuple[str, str, str], author: str, ground: str
+) -> tuple[int, list[str]]:
+    """Delete one free text; give how many went, and the files that nobody has any more."""
     kind, ref, field = place
+    if kind not in KINDS:
+        raise NoSuchText(kind, ref, field)
     with book.writing() as conn:
         which = id_of(conn, kind, ref)
-        eraser = _Eraser(book, conn, author, _grounded(ground, Names([])))
+        texts = (
+            select(free_text.c.content)
+            .join(record, record.c.id == free_text.c.record_id)
+            .where(record.c.entity == which, free_text.c.field == field)
+        )
+        names = Names(conn.execute(texts).scalars())
+        eraser = _Eraser(book, conn, author, _grounded(ground, names))
         if field == FILE:
             gone = eraser.erase_files(record.c.entity == which)
-        elif kind not in ("person", "supplier"):
+        elif kind not in ("person", "supplier") and (kind, field) != ("setting", "ref"):
             eraser.erase(record.c.entity == which, free_text.c.field == field)
             gone = []
         if not eraser.count:
             raise NoSuchText(kind, ref, field)
         if field == "ref":
             _rename(conn, which, "erased")
-    for sha256 in gone:
-        place_of(book.files, sha256).unlink(missing_ok=True)
-    return eraser.count
+    return eraser.count, gone
 
 
 def kept_until(conn: Connection, entity_id: str) -> date | None:
@@ -199,6 +248,12 @@ def _grounded(ground: str, names: Names) -> str:
     if names.found_in(ground) is not None:
         raise GroundNames
     return ground.strip()
+
+
+def _entity_of(conn: Connection, record_id: str) -> str:
+    """Give the id of what a record is a version of."""
+    query = select(record.c.entity).where(record.c.id == record_id)
+    return str(conn.execute(query).scalar_one())
 
 
 def _rename(conn: Connection, entity_id: str, word: str) -> str:

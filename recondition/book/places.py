@@ -36,8 +36,8 @@ def refuse_network_drive(location: str, path: Path) -> None:
     """
     if re.match(r"(\\\\|//)[^\\/?.]", str(path)):
         raise BookOnNetworkShare(location, "a path that begins with a server's name")
-    folder = path.absolute().parent
     with suppress(OSError):
+        folder = path.resolve().parent  # where a link leads to
         kind = _kind(MOUNTS, folder, folder.stat().st_dev)
         if is_network(kind):
             raise BookOnNetworkShare(location, kind)

@@ -15,7 +15,7 @@ from dataclasses import dataclass, replace
 from enum import StrEnum
 from typing import Any
 
-from sqlalchemy import Connection, insert, select, update
+from sqlalchemy import Connection, func, insert, select, update
 
 from recondition.book import files, projection
 from recondition.book.admission import admit
@@ -26,7 +26,15 @@ from recondition.book.errors import BookInUse
 from recondition.book.existing import Existing, differences, existing
 from recondition.book.heads import Heads
 from recondition.book.kinds import KINDS, subject_of
-from recondition.book.moments import CLOCK_SET_RIGHT, ClockBehind, is_behind, went_back
+from recondition.book.moments import (
+    CLOCK_SET_RIGHT,
+    ClockBehind,
+    hold_set_right,
+    is_behind,
+    set_right_from,
+    to_say,
+    went_back,
+)
 from recondition.book.pricing import Pricer
 from recondition.book.resting import Rests
 from recondition.book.surfaces import Surfaces
@@ -253,16 +261,24 @@ class Poster:
         return record_id
 
     def _moment(self, draft: Draft, subject: str) -> str:
-        """Give when a record is made, ISO 8601. Raises ClockBehind."""
+        """Give when a record is made, ISO 8601. Raises ClockBehind, NotThatMoment."""
         now = self._book.now().isoformat(timespec="microseconds")
         last = self._heads.last(subject)
-        says_so = (draft.kind, draft.ref) == ("setting", CLOCK_SET_RIGHT)
-        if says_so or not last or not went_back(last, now):
+        if (draft.kind, draft.ref) == ("setting", CLOCK_SET_RIGHT):
+            hold_set_right(set_right_from(draft.entry.value), self._newest(), now)
+            return now
+        if not last or not went_back(last, now):
             return now
         set_right = self._context.settings().clock_set_right
         if is_behind(last, now, set_right, _said_at(self._conn)):
-            raise ClockBehind(now, last, _named(self._context, subject))
+            say = to_say(self._newest(), set_right)
+            raise ClockBehind(now, last, _named(self._context, subject), say)
         return now
+
+    def _newest(self) -> str:
+        """Give when the newest record of the whole book was made, '' where there is none."""
+        self._flush()
+        return self._conn.execute(select(func.max(record.c.recorded_at))).scalar() or ""
 
     def _share_out(self, draft: Draft) -> None:
         """Post the charge of each vehicle that a shared one is for."""

@@ -8,6 +8,8 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
 
+from sqlalchemy import Connection, select
+
 from recondition.book import reading
 from recondition.book.backup import NoBackup, opened
 from recondition.book.check import against
@@ -17,9 +19,15 @@ from recondition.book.engine import Book
 from recondition.book.errors import AnotherBook
 from recondition.book.packing import BadBackup, LaidOut, looked_through
 from recondition.book.sealing import Ask, passphrase_given
+from recondition.book.tables import entity, record
 from recondition.book.workplace import workplace
 from recondition.errors import Refused
-from recondition.ledger.chain import Head
+from recondition.ledger.chain import SHOP, Head
+
+LACKING = (
+    "Is --book the book that you work in, or an earlier copy? If something was lost in it, restore "
+    "the backup beside it and compare the two."
+)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -27,7 +35,8 @@ class Rehearsal:
     """What a restore would bring back, how long it took, and what it would lose.
 
     ``newer`` is how many records the book in use has beyond the backup; ``parted`` says where the
-    two have another history. Where no book could be compared, ``not_compared`` says why.
+    two have another history, ``lacking`` which chains of the backup are longer than the book's.
+    Where no book could be compared, ``not_compared`` says why.
     """
 
     made_at: str = ""
@@ -39,6 +48,17 @@ class Rehearsal:
     damages: tuple[Damage, ...] = ()
     newer: int | None = None
     parted: tuple[Damage, ...] = ()
+    lacking: tuple[Damage, ...] = ()
+    not_compared: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class _Comparison:
+    """What is said of the book in use beside the backup; see ``Rehearsal``."""
+
+    newer: int | None = None
+    parted: tuple[Damage, ...] = ()
+    lacking: tuple[Damage, ...] = ()
     not_compared: str = ""
 
 
@@ -71,7 +91,7 @@ def _looked_at(
     with laid.book.reading() as conn:
         heads = reading.heads(conn)
         files = len(kept_hashes(conn))
-    newer, parted, not_compared = _compared(in_use, heads)
+        compared = _compared(in_use, heads, conn)
     return Rehearsal(
         made_at=laid.made_at,
         schema=laid.schema,
@@ -80,27 +100,67 @@ def _looked_at(
         files=files,
         seconds=seconds,
         damages=tuple(examined.damages),
-        newer=newer,
-        parted=parted,
-        not_compared=not_compared,
+        newer=compared.newer,
+        parted=compared.parted,
+        lacking=compared.lacking,
+        not_compared=compared.not_compared,
     )
 
 
-def _compared(
-    in_use: Callable[[], Book], heads: list[Head]
-) -> tuple[int | None, tuple[Damage, ...], str]:
+def _compared(in_use: Callable[[], Book], heads: list[Head], packed: Connection) -> _Comparison:
     """Count what the book in use has beyond these heads, and list those that are not its own.
 
-    A book that is damaged or not there is no reason not to rehearse: it is said why.
+    ``packed`` reads the backup. A book that is damaged or not there is no reason not to rehearse:
+    it is said why.
     """
     noted = {head.subject: head.count for head in heads}
     try:
         live = in_use()
         with live.reading() as conn:
-            beyond = [head.count - noted.get(head.subject, 0) for head in reading.heads(conn)]
-        parted = tuple(against(live, heads).damages)
+            standing = {head.subject: head for head in reading.heads(conn)}
+        longer = _longer(heads, standing, packed)
+        parted = tuple(against(live, [head for head in heads if head not in longer]).damages)
     except AnotherBook:
-        return None, (Damage("it is of another book", "every chain", ""),), ""
+        return _Comparison(parted=(Damage("it is of another book", "every chain", ""),))
     except Refused as error:
-        return None, (), error.what
-    return sum(count for count in beyond if count > 0), parted, ""
+        return _Comparison(not_compared=error.what)
+    beyond = [head.count - noted.get(head.subject, 0) for head in standing.values()]
+    return _Comparison(
+        newer=sum(count for count in beyond if count > 0),
+        parted=parted,
+        lacking=tuple(_lacks(head, standing.get(head.subject), packed) for head in longer),
+    )
+
+
+def _longer(heads: list[Head], standing: dict[str, Head], packed: Connection) -> list[Head]:
+    """List the chains of the backup that go on where those of the book in use end.
+
+    A chain that is not in that book is one of them where the shop's own is of one history.
+    """
+    longer = [
+        head
+        for head in heads
+        if head.subject in standing and _goes_on(head, standing[head.subject], packed)
+    ]
+    shop = {head.subject: head for head in heads}.get(SHOP)
+    if shop in longer or shop == standing.get(SHOP):
+        longer += [head for head in heads if head.subject not in standing]
+    return longer
+
+
+def _goes_on(head: Head, live: Head, packed: Connection) -> bool:
+    """Tell whether a chain of the backup begins as that of the book in use, and is longer."""
+    query = select(record.c.hash).where(
+        record.c.subject == head.subject, record.c.sequence == live.count
+    )
+    return live.count < head.count and packed.execute(query).scalar() == live.hash
+
+
+def _lacks(head: Head, live: Head | None, packed: Connection) -> Damage:
+    """Say which records of a chain the book in use lacks, and name the vehicle or product."""
+    count = head.count - (live.count if live else 0)
+    records = "1 record" if count == 1 else f"{count:,} records"
+    kind, _, entity_id = head.subject.partition(":")
+    ref = packed.execute(select(entity.c.ref).where(entity.c.id == entity_id)).scalar()
+    return Damage(f"the backup has {records} that the book lacks", f"{kind} {ref or ''}".strip(),
+                  LACKING)  # fmt: skip

@@ -24,6 +24,10 @@ from recondition.book.packing import BROKEN, MEMBERS_MAX, BadBackup, broken
 from recondition.errors import Refused
 
 GIVEN_IN = "RECONDITION_PASSPHRASE"
+_TRY_AGAIN = (
+    "Try again: mind capitals and blanks, and see whether another one stands in "
+    f"{GIVEN_IN}, which is taken first. Without the passphrase nobody can open it."
+)
 _KEY, _BACKUP = "key.age", "backup.age"
 _KEY_MAX_BYTES = 10_000
 
@@ -40,7 +44,7 @@ class BackupLocked(Refused):
         why = "the passphrase does not fit, or its key is damaged"
         super().__init__(
             f"the backup {path} stays locked: {why if given else 'it needs its passphrase'}",
-            todo=f"Give it when asked, or in {GIVEN_IN}.",
+            todo=_TRY_AGAIN if given else f"Give it when asked, or in {GIVEN_IN}.",
         )
 
 

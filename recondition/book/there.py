@@ -19,7 +19,8 @@ _INDEXES = """
     WHERE m.type = 'table' ORDER BY m.name, l.name, i.seqno"""
 _REFERENCES = """
     SELECT m.name, f."from", f."table", coalesce(f."to", 'id') FROM sqlite_master m
-    JOIN pragma_foreign_key_list(m.name) f WHERE m.type = 'table'"""
+    JOIN pragma_foreign_key_list(m.name) f WHERE m.type = 'table'
+    AND f.on_update = 'NO ACTION' AND f.on_delete = 'NO ACTION'"""
 
 
 @dataclass(slots=True)

@@ -22,6 +22,7 @@ from recondition.book.errors import (
     NamesNothing,
     NotABook,
     ServerSilent,
+    without_password,
 )
 from recondition.errors import Refused
 
@@ -87,7 +88,7 @@ def translated(location: str) -> Iterator[None]:
 
 def refusal_of(location: str, error: exc.DBAPIError) -> Refused | None:
     """Give the refusal that an error of a driver comes to, None where it is a fault of ours."""
-    said = str(error.orig).strip() or type(error.orig).__name__
+    said = without_password(location, str(error.orig).strip() or type(error.orig).__name__)
     code = getattr(error.orig, "sqlite_errorcode", None)
     if code is not None:
         found = _of_sqlite(location, code, said)

@@ -1,4 +1,4 @@
-"""Overwriting what erased texts leave in the files of a database.
+"""Overwriting what erased texts leave in the files of a database, and files left behind.
 
 A deleted row is out of reach of every query at once. What stood there may still lie in unused
 parts of the files: those are written anew here, outside any transaction.
@@ -6,16 +6,28 @@ parts of the files: those are written anew here, outside any transaction.
 
 from __future__ import annotations
 
+import re
 import sqlite3
 from contextlib import closing
 from pathlib import Path
 
-from sqlalchemy import exc, text
+from sqlalchemy import exc, select, text
 
+from recondition.book.again import again
 from recondition.book.engine import BUSY_SECONDS, Book
+from recondition.book.tables import erasure, stored_file
+
+FILE = "file"
+"""The field under which the erasure of a document's kept file is on record."""
 
 # The tables that texts are deleted from, or names changed in.
 _SIDE_TABLES = ("free_text", "stored_file", "entity")
+_HASH = re.compile("[0-9a-f]{64}")
+# Who else in this database still sees it as it was, so that what was deleted since is kept.
+_SEEN_BY_OTHERS = text("""
+    SELECT count(*) FROM pg_stat_activity WHERE datname = current_database()
+    AND pid <> pg_backend_pid() AND backend_xmin IS NOT NULL
+    AND backend_type <> 'autovacuum worker'""")
 
 
 def wipe(book: Book) -> bool:
@@ -45,8 +57,37 @@ def _wipe_tables(book: Book) -> bool:
     with book.engine.connect() as plain:
         conn = plain.execution_options(isolation_level="AUTOCOMMIT")
         try:
+            if conn.execute(_SEEN_BY_OTHERS).scalar_one():
+                return False
             for table in _SIDE_TABLES:
-                conn.execute(text(f"VACUUM (FULL) {table}"))
+                conn.execute(text(f"VACUUM (FULL, ANALYZE) {table}"))
         except exc.OperationalError:
             return False
     return True
+
+
+def owns_files(book: Book) -> bool:
+    """Tell whether the folder of files belongs to this book alone."""
+    return book.path is not None and book.files == Path(f"{book.location}.files")
+
+
+@again
+def sweep(book: Book) -> int:
+    """Delete kept files that nothing names any more; give how many.
+
+    They are left where an erasure of a file was cut off after it was on record. Nothing is
+    deleted where the book has no such erasure, or where other books may need the file.
+    """
+    if not owns_files(book) or not book.files.is_dir():
+        return 0
+    count = 0
+    with book.writing(alone=True) as conn:
+        query = select(erasure.c.record_id).where(erasure.c.field == FILE).limit(1)
+        if conn.execute(query).first() is None:
+            return 0
+        named = set(conn.execute(select(stored_file.c.sha256)).scalars())
+        for path in book.files.glob("??/*"):
+            if _HASH.fullmatch(path.name) and path.name not in named and path.is_file():
+                path.unlink()
+                count += 1
+    return count

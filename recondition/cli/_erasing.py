@@ -12,8 +12,10 @@ import click
 from recondition.cli._shared import acting, the_book, uses_book, writes
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from recondition.book.engine import Book
-    from recondition.book.mentions import Mention
+    from recondition.book.mentions import Mention, Names
 
 _NAMED_AT_MOST = 20
 _GROUND = click.option(
@@ -92,33 +94,53 @@ def _restricted(book: Book, kind: str, ref: str, ground: str, until: date) -> No
     """Restrict somebody, and say what that means."""
     from recondition.book.people import restrict_person  # noqa: PLC0415 - heavy, and only here
 
-    new = restrict_person(book, ref, author=_author(book), ground=ground, until=until, kind=kind)
+    author = _author(book)
+    who, names = _named(book, kind, ref)
+    new = restrict_person(book, ref, author=author, ground=ground, until=until, kind=kind)
     click.echo(
         f"{ref} is called {new} from now on; no list, report or export names them. The texts stay "
-        f"in the book until {until}: from the day after, '{kind} erase {new}' deletes them. "
-        f"{_COPIES}"
+        f"in the book until {until}: from the day after, '{kind} erase {new} --ground ...' deletes "
+        "them."
     )
+    _tell(book, who, names)
+    click.echo(_COPIES)
 
 
 def _erased(book: Book, kind: str, ref: str, ground: str, *, texts: bool) -> None:
     """Erase somebody, and say what is left."""
-    from recondition.book import mentions  # noqa: PLC0415 - heavy, and only here
-    from recondition.book.people import erase_person  # noqa: PLC0415 - as above
-    from recondition.book.reading import id_of  # noqa: PLC0415 - as above
+    from recondition.book.people import erase_person  # noqa: PLC0415 - heavy, and only here
 
     author = _author(book)
-    with book.reading() as conn:
-        who = id_of(conn, kind, ref)
-        names = mentions.names_of(conn, who, ref)
+    who, names = _named(book, kind, ref)
     count = erase_person(book, ref, author=author, ground=ground, kind=kind, texts=texts)
-    click.echo(f"{count} texts were erased. What they were cannot be recovered from the book.")
-    with book.reading() as conn:
-        _tell(mentions.mentions(conn, names, who))
+    click.echo(_gone(count))
+    _tell(book, who, names)
     _wiped(book)
 
 
-def _tell(found: list[Mention]) -> None:
+def _named(book: Book, kind: str, ref: str) -> tuple[str, Names]:
+    """Give whom a ref names, and what they are called until they are erased."""
+    from recondition.book.mentions import names_of  # noqa: PLC0415 - heavy, and only here
+    from recondition.book.reading import id_of  # noqa: PLC0415 - as above
+
+    with book.reading() as conn:
+        who = id_of(conn, kind, ref)
+        return who, names_of(conn, who, ref)
+
+
+def _gone(count: int) -> str:
+    """Say how many texts were erased."""
+    if count == 1:
+        return "1 text was erased. What it was cannot be recovered from the book."
+    return f"{count} texts were erased. What they were cannot be recovered from the book."
+
+
+def _tell(book: Book, who: str, names: Names) -> None:
     """Say where else a name stands, and what can be done about it."""
+    from recondition.book.mentions import mentions  # noqa: PLC0415 - heavy, and only here
+
+    with book.reading() as conn:
+        found: list[Mention] = mentions(conn, names, who)
     for mention in found[:_NAMED_AT_MOST]:
         place = f"{mention.kind} {mention.ref}, {mention.field}, version {mention.version}"
         if mention.fixed:
@@ -126,10 +148,11 @@ def _tell(found: list[Mention]) -> None:
         else:
             sure = "The name stands in" if mention.sure else "A word of the name stands in"
             click.echo(f"{sure}: {place}")
-    if len(found) > _NAMED_AT_MOST:
-        click.echo(f"... and in {len(found) - _NAMED_AT_MOST} more places.")
+    more = len(found) - _NAMED_AT_MOST
+    if more > 0:
+        click.echo(f"... and in {more} more {'place' if more == 1 else 'places'}.")
     if any(not mention.fixed for mention in found):
-        click.echo("Erase such a text with 'person erase-text KIND REF FIELD'.")
+        click.echo("Erase such a text with 'person erase-text KIND REF FIELD --ground ...'.")
 
 
 def _erase_text() -> click.Command:
@@ -144,28 +167,50 @@ def _erase_text() -> click.Command:
         from recondition.book import people  # noqa: PLC0415 - heavy, and only here
 
         book = the_book()
-        count = people.erase_text(book, (kind, ref, field), author=_author(book), ground=ground)
-        click.echo(f"{count} texts were erased. What they were cannot be recovered from the book.")
+        erased = people.erase_text(book, (kind, ref, field), author=_author(book), ground=ground)
+        click.echo(_gone(erased.count))
+        _left(book, erased.left)
         _wiped(book)
 
     return erase_text
+
+
+def _left(book: Book, files: Sequence[Path]) -> None:
+    """Say where erased files still lie."""
+    from recondition.book.wiping import owns_files  # noqa: PLC0415 - heavy, and only here
+
+    for path in files:
+        if owns_files(book):
+            words = "others are at work in the book; run 'recondition person wipe' later."
+        else:
+            words = "delete it by hand if no other book needs it."
+        click.echo(f"The file still lies at {path}: {words}")
 
 
 def _wipe() -> click.Command:
     @uses_book
     @click.command("wipe")
     def wipe() -> None:
-        """Write the book's file anew, so that nothing erased is left in unused parts of it."""
-        _wiped(the_book())
+        """Overwrite what erased texts left in the book's file, and delete files left of them."""
+        from recondition.book.wiping import sweep  # noqa: PLC0415 - heavy, and only here
+
+        book = the_book()
+        swept = sweep(book)
+        if swept:
+            files = "1 erased file" if swept == 1 else f"{swept} erased files"
+            click.echo(f"{files} still lay beside the book and went.")
+        _wiped(book, "Nothing that was erased is left in unused parts of the book. ")
 
     return wipe
 
 
-def _wiped(book: Book) -> None:
+def _wiped(book: Book, done: str = "") -> None:
     """Overwrite what erased texts left, and say how that went and what is beyond reach."""
     from recondition.book.wiping import wipe  # noqa: PLC0415 - heavy, and only here
 
-    if not wipe(book):
+    if wipe(book):
+        click.echo(done, nl=False)
+    else:
         click.echo(
             "Others are at work in the book, or the disk is full: what they were may still lie in "
             "unused parts of its file. Run 'recondition person wipe' later."

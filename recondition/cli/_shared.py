@@ -87,8 +87,12 @@ def _named(name: str) -> str | None:
 
 
 def location() -> str:
-    """Give the book that was named, else the one in this folder."""
-    return _named("book") or os.environ.get("RECONDITION_BOOK") or DEFAULT_BOOK
+    """Give the book that was named, else the one in this folder. Raises UsageError."""
+    named = _named("book")
+    if named is not None and not named.strip():
+        message = "--book names no book: it is empty. Leave it out for the one in this folder."
+        raise click.UsageError(message)
+    return named or os.environ.get("RECONDITION_BOOK") or DEFAULT_BOOK
 
 
 def acting() -> str:

@@ -23,9 +23,12 @@ def command(file: Path, *, encrypt: bool) -> None:
     can open it, and nobody can help.
     """
     from recondition.book.backup import backup  # noqa: PLC0415 - heavy, and only here
+    from recondition.book.sealing import passphrase_given  # noqa: PLC0415 - as above
 
     passphrase = _passphrase.new() if encrypt else None
     count = backup(the_book(), file, passphrase)
     kept = "1 kept file" if count == 1 else f"{count} kept files"
     how = "it is encrypted, and was opened again and checked" if encrypt else "it was checked"
     click.echo(f"The backup lies at {file}, with {kept}; {how}.")
+    if not encrypt and passphrase_given() is not None:
+        click.echo("It is not encrypted: RECONDITION_PASSPHRASE is used with --encrypt alone.")

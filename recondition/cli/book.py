@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import click
 
+from recondition.cli._beside import where_the_key_goes
 from recondition.cli._rows import row_command
 from recondition.cli._shared import location, the_book, uses_book
 from recondition.cli._shared import upgrade as upgrade_with_copy
@@ -54,6 +55,8 @@ def copy(source: str, to: str) -> None:
         f"The copy lies at {shown(to)}. Compared: {found.records:,} records in {found.chains:,} "
         f"chains, {found.files:,} kept files (in {files_of(to)})."
     )
+    for line in where_the_key_goes(to):
+        click.echo(line)
     if found.schema != NEWEST:
         click.echo(f"It has schema {found.schema} as before: 'recondition book upgrade' is next.")
 

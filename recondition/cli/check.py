@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 from textwrap import fill
 from typing import TYPE_CHECKING
@@ -12,11 +13,14 @@ from recondition.cli import _passphrase
 from recondition.cli._shared import WIDTH, location, reads, show_json, the_book
 
 if TYPE_CHECKING:
+    from collections.abc import Iterator
+
     from recondition.book.damage import Damage, Examined
     from recondition.book.engine import Book
 
 DAMAGE_FOUND = 3
 _SHOWN = 100
+_GUARDS_NAMED = 3
 
 
 @reads
@@ -75,16 +79,33 @@ def _plain(examined: Examined) -> dict[str, object]:
 def _show(examined: Examined) -> None:
     """Print what was found."""
     counted = ", ".join(f"{count:,} {name}" for name, count in examined.looked_at().items())
-    click.echo(fill(f"Looked at {counted or 'an empty book'}.", WIDTH))
-    for damage in examined.damages[:_SHOWN]:
+    if counted or not examined.damages:
+        click.echo(fill(f"Looked at {counted or 'an empty book'}.", WIDTH))
+    damages = list(_guards_together(examined.damages))
+    for damage in damages[:_SHOWN]:
         _show_one("Damage", damage)
-    left = len(examined.damages[_SHOWN:]) + examined.more
+    left = len(damages[_SHOWN:]) + examined.more
     if left:
         click.echo(f"And {left:,} damages more, which are not listed here.")
     for note in examined.notes:
         _show_one("Note", note)
     if not examined.damages:
         click.echo("No damage was found.")
+
+
+def _guards_together(damages: list[Damage]) -> Iterator[Damage]:
+    """Tell of several guards in one, and of all other damages one by one."""
+    guards = [damage for damage in damages if damage.guard]
+    if len(guards) < 2:  # noqa: PLR2004 - one is told by its name
+        yield from damages
+        return
+    yield from (damage for damage in damages if not damage.guard)
+    named = ", ".join(damage.guard for damage in guards[:_GUARDS_NAMED])
+    more = " ... (--json names all)" if len(guards) > _GUARDS_NAMED else ""
+    what = f"{len(guards)} guards are missing or altered: {named}{more}"
+    tables = len({damage.where for damage in guards})
+    where = guards[0].where if tables == 1 else f"{tables} tables"
+    yield replace(guards[0], what=what, where=where, touches="")
 
 
 def _show_one(head: str, damage: Damage) -> None:

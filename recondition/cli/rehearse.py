@@ -26,7 +26,8 @@ def command(ctx: click.Context, file: Path, *, as_json: bool) -> None:
 
     It is compared with the book that --book names, where there is one: how many records are
     newer there, and whether both are one history. Nothing of that book is changed. Exit status
-    3 where the backup is damaged or of another history. TMPDIR names another temporary folder.
+    3 where the backup is damaged, of another history, or has what the book lacks. TMPDIR names
+    another temporary folder.
     """
     from recondition.book.rehearsing import rehearse  # noqa: PLC0415 - heavy, and only here
 
@@ -35,7 +36,7 @@ def command(ctx: click.Context, file: Path, *, as_json: bool) -> None:
         show_json(_plain(found))
     else:
         click.echo("\n".join(_said(found, file)))
-    ctx.exit(DAMAGE_FOUND if found.damages or found.parted else 0)
+    ctx.exit(DAMAGE_FOUND if found.damages or found.parted or found.lacking else 0)
 
 
 def _in_use() -> Book:
@@ -57,7 +58,8 @@ def _said(found: Rehearsal, file: Path) -> list[str]:
         took = f"{found.seconds:.1f} seconds, checking included"
         lines.append(f"It can be restored: that took {took}.")
     lines += [f"Another history: {d.what}\n  where: {d.where}" for d in found.parted]
-    if found.newer is not None and not found.parted:
+    lines += [f"Lacking: {d.what}\n  where: {d.where}\n  do: {d.todo}" for d in found.lacking]
+    if found.newer is not None and not found.parted and not (found.lacking and not found.newer):
         more = "1 record" if found.newer == 1 else f"{found.newer:,} records"
         lines.append(
             f"The book in use has {more} more, which a restore would not have."
@@ -71,13 +73,13 @@ def _said(found: Rehearsal, file: Path) -> list[str]:
 
 def _plain(found: Rehearsal) -> dict[str, object]:
     """Give the same for machines."""
-    damages, parted = (
+    damages, parted, lacking = (
         [{"what": each.what, "where": each.where, "do": each.todo} for each in listed]
-        for listed in (found.damages, found.parted)
+        for listed in (found.damages, found.parted, found.lacking)
     )
     return {
         "made_at": found.made_at, "schema": found.schema, "records": found.records,
         "chains": found.chains, "files": found.files, "seconds": f"{found.seconds:.3f}",
         "newer_in_the_book": found.newer, "damage": damages, "another_history": parted,
-        "not_compared": found.not_compared,
+        "lacking_in_the_book": lacking, "not_compared": found.not_compared,
     }  # fmt: skip

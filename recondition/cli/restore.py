@@ -7,6 +7,7 @@ from pathlib import Path
 import click
 
 from recondition.cli import _passphrase
+from recondition.cli._beside import where_the_files_lie, where_the_key_goes
 from recondition.cli._shared import location, uses_book
 
 
@@ -33,5 +34,8 @@ def command(file: Path, *, replace: bool) -> None:
         book = restore(file, location(), _passphrase.given)
     book.close()
     click.echo(f"The book lies at {shown(location())}; it was checked.")
+    click.echo(where_the_files_lie(location()))
     if aside is not None:
         click.echo(f"The book that was there lies at {aside}.")
+    for line in where_the_key_goes(location()):
+        click.echo(line)

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 from recondition.book import files
 from recondition.book.again import again
 from recondition.book.engine import Book, RollBack
+from recondition.book.errors import BookInUse
 from recondition.book.pictures import taken_by_camera
 from recondition.book.posting import Poster, Result, Status
 from recondition.book.reading import author_of, id_of, kept_files
@@ -71,6 +72,8 @@ def keep_folder(  # noqa: PLR0913 - each is a separate choice of the caller
         for number, path in enumerate(paths, start=1):
             try:
                 result = _one(conn, poster, path, {"vehicle": stock, **given}, there, zone)
+            except BookInUse:
+                raise
             except Refused as refused:
                 place = files.shown_name(path)
                 problems.add_refused(refused, called, number, place, "")

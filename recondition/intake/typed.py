@@ -21,6 +21,7 @@ from typing import TYPE_CHECKING
 
 from recondition.book.again import again
 from recondition.book.engine import Book, RollBack
+from recondition.book.errors import BookInUse
 from recondition.book.posting import Poster, Result
 from recondition.book.reading import author_of, id_of
 from recondition.book.surfaces import body_style
@@ -173,6 +174,8 @@ def _entered(
                 continue
             try:
                 result = _posted(conn, poster, typed, text, author_ref)
+            except BookInUse:
+                raise
             except Refused as refused:
                 problems.add_refused(refused, name, number, "", text)
                 continue

@@ -71,4 +71,4 @@ def test_plain_files_beside_csv_alone(folder: Path, what: str) -> None:
     def ours() -> None:
         exporting.plain_file(book, path, export, None)
 
-    assert beside(f"{what} of {LINES:,} lines as .csv", ours, bare, times=3) < 300
+    assert beside(f"{what} of {LINES:,} lines as .csv", ours, bare, times=3) < 60

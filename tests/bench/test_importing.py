@@ -55,7 +55,7 @@ def test_an_import_beside_a_bare_loop(folder: Path) -> None:
         lambda: bare(sheets, folder / f"{next(number)}.bare"),
         times=3,
     )
-    assert ratio < 2000
+    assert ratio < 500
 
 
 def test_an_import_takes_as_long_for_each_row_however_many(folder: Path) -> None:

@@ -13,14 +13,16 @@ from typing import TYPE_CHECKING, Any
 import pytest
 from sqlalchemy import text
 
+from recondition.book import backup as backups
 from recondition.book import reading
-from recondition.book.backup import NoBackup, backup, restore
+from recondition.book.backup import DamagedNotBackedUp, NoBackup, backup, copy_beside, restore
 from recondition.book.check import against, check
-from recondition.book.copying import NotCopied, copy_database
+from recondition.book.copying import KeptFileMissing, NotCopied, copy_database
 from recondition.book.engine import open_book
 from recondition.book.errors import BookExists, BookNotReadable, NoFolder
 from recondition.book.kinds import KINDS
 from recondition.book.packing import BadBackup, NoRoom
+from recondition.book.sealing import seal
 from recondition.ledger.chain import Head
 from tests.book.make import FilledBook, add, charge
 from tests.places import copied_book, opened
@@ -173,6 +175,41 @@ def test_only_its_owner_can_read_a_backup(packed: Path) -> None:
     assert stat.S_IMODE(packed.stat().st_mode) == 0o600
 
 
+def modes(folder: Path) -> set[int]:
+    return {stat.S_IMODE(file.stat().st_mode) for file in folder.rglob("*") if file.is_file()}
+
+
+def test_what_is_restored_is_its_owners_alone(archive: Path, tmp_path: Path) -> None:
+    restored = restore(archive, tmp_path / "again.sqlite")
+    assert restored.path is None or stat.S_IMODE(restored.path.stat().st_mode) == 0o600
+    assert modes(restored.files) == {0o600}
+
+
+def test_a_copy_beside_a_book_is_open_to_as_many(whole: FilledBook) -> None:
+    if whole.book.path is not None:
+        whole.book.path.chmod(0o640)
+    mode = stat.S_IMODE(copy_beside(whole.book, "upgrade").stat().st_mode)
+    assert mode == (0o600 if whole.book.path is None else 0o640)
+
+
+def test_what_is_to_be_sealed_is_never_readable_beside_its_place(
+    whole: FilledBook, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    stick = tmp_path / "stick"
+    stick.mkdir()
+    seen: list[list[str]] = []
+
+    def noting(plain: Path, to: Path, passphrase: str) -> None:
+        seal(plain, to, passphrase)
+        seen.append(sorted(path.name for path in stick.rglob("*") if path.is_file()))
+
+    monkeypatch.setattr(backups, "seal", noting)
+    backup(whole.book, stick / "book.backup", "by the weir")
+    assert seen == [["lock"]]
+    assert modes(stick) == {0o600}
+    assert restore(stick / "book.backup", tmp_path / "again.sqlite", lambda: "by the weir")
+
+
 def test_heads_that_are_not_the_books_are_found(archive: Path, tmp_path: Path) -> None:
     rewritten(archive, lambda members: members.update({"heads.json": b'[["shop", 3, "00"]]'}))
     with pytest.raises(BadBackup, match="its chain heads are not those"):
@@ -302,11 +339,12 @@ def test_a_place_that_is_not_there_is_refused(
 def test_a_damaged_book_is_not_backed_up(whole: FilledBook, tmp_path: Path) -> None:
     with whole.book.writing() as conn:
         conn.execute(text("UPDATE entity SET ref = 'L-2b' WHERE ref = 'L-2'"))
-    with pytest.raises(BadBackup, match="L-2b"):
+    with pytest.raises(DamagedNotBackedUp, match="L-2b") as refused:
         backup(whole.book, tmp_path / "damaged.backup")
+    assert refused.value.exit_status == 3
     (kept,) = [file for file in whole.book.files.rglob("*") if file.is_file()]
     kept.unlink()
-    with pytest.raises(NotCopied, match=kept.name):
+    with pytest.raises(KeptFileMissing, match=r"file of the document .* is missing"):
         backup(whole.book, tmp_path / "damaged.backup")
     assert not (tmp_path / "damaged.backup").exists()
 

@@ -36,7 +36,7 @@ ORPHANS = [ROWS.format("free_text"), ROWS.format("finding")]
 DAMAGES: dict[str, tuple[list[str], str]] = {
     "cost of a line": (
         [f"UPDATE line SET cost_minor = cost_minor + 1 WHERE {OF.format('L-2')}"],
-        "cost_minor differ from what the chain says (table line",
+        " in its chain (table line",
     ),
     "text of a record": (
         [f"UPDATE record SET canonical = replace(canonical, '30001', '30002') WHERE {VEHICLE}"],

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import multiprocessing
+import os
 import shutil
 import sqlite3
 import time
@@ -19,7 +20,7 @@ from recondition.book import copying, reading, schema
 from recondition.book.backup import backup, restore, upgrade_with_copy
 from recondition.book.check import against, check
 from recondition.book.columns import METADATA
-from recondition.book.copying import NotCopied, copy_book, filling
+from recondition.book.copying import KeptFileMissing, NotCopied, copy_book, filling
 from recondition.book.engine import Book, create_book, named_book, open_any, open_book
 from recondition.book.errors import BookExists, NoBook, NoFolder
 from recondition.book.rows import CopyDiffers
@@ -33,6 +34,8 @@ if TYPE_CHECKING:
     from tests.postgres import Databases
 
 BOTH = pytest.mark.parametrize("to", ["sqlite", pytest.param("postgresql", marks=pytest.mark.long)])
+
+FILES = "RECONDITION_FILES"
 
 
 @dataclass
@@ -48,6 +51,7 @@ class Places:
         self.made += 1
         if engine == "sqlite":
             return str(self.folder / f"copy{self.made}.sqlite")
+        os.environ[FILES] = os.environ[FILES] or str(self.folder / "recondition.files")
         return self.databases()(f"copy{self.made}{abs(hash(self.folder))}")
 
 
@@ -56,6 +60,7 @@ def places(
     request: pytest.FixtureRequest, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> Places:  # fmt: skip
     monkeypatch.chdir(tmp_path)
+    monkeypatch.setenv(FILES, os.environ.get(FILES, ""))  # set once a place is on a server
     return Places(tmp_path, lambda: request.getfixturevalue("new_database"))
 
 
@@ -221,7 +226,7 @@ def test_what_fails_on_the_way_leaves_nothing(
     with pytest.raises(NotCopied, match="was changed"):
         copy_book(whole.book.location, place)
     kept.unlink()
-    with pytest.raises(NotCopied, match="is not there"):
+    with pytest.raises(KeptFileMissing, match=r"file of the document .* is missing"):
         copy_book(whole.book.location, place)
     assert empty(place)
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from typing import TYPE_CHECKING, Any
 
 import pytest
@@ -69,12 +70,13 @@ def test_every_column_of_every_posted_table_is_compared(filled: FilledBook) -> N
             changed = {c.name: other(c, row[c.name]) for c in table.columns if c.name not in KEYS}
             if changed:
                 conn.execute(update(table).where(at(table, row)).values(changed))
-                wanted[table.name, row["record_id"]] = ", ".join(sorted(changed))
+                wanted[table.name, row["record_id"]] = set(changed)
     said = said_of(filled.book)
     assert len(wanted) > 50
     for (table_name, record_id), names in wanted.items():
-        words = f"{names} differ from what the chain says (table {table_name}, record {record_id})"
-        assert words in said
+        place = f" (table {table_name}, record {record_id})"
+        (words,) = [w for w in said if w.endswith(place) and "chain" in w]
+        assert names <= set(re.findall(r"\w+", words))
 
 
 @pytest.mark.long
@@ -238,6 +240,11 @@ def test_an_altered_schema_is_named(filled: FilledBook, altered: str) -> None:
 REWRITTEN = {
     "a column that may be empty": ("setting", "value TEXT NOT NULL", "value TEXT", "may be empty"),
     "a column of another type": ("panel", "substrate TEXT", "substrate TEXU", "is no longer TEXT"),
+    "a reference that takes rows with it": (
+        "interaction", "FOREIGN KEY(vehicle) REFERENCES record (id)",
+        "FOREIGN KEY(vehicle) REFERENCES record (id) ON DELETE CASCADE",
+        "the reference to a record on vehicle is missing",
+    ),
     "a reference that is gone": (
         "interaction", "FOREIGN KEY(vehicle) REFERENCES record (id) DEFERRABLE INITIALLY DEFERRED",
         "CHECK (1)", "the reference to a record on vehicle is missing",

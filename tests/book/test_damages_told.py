@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 import pytest
 
+from recondition.book import guards
 from recondition.book.check import check
 from recondition.book.damage import KEPT_MAX, Examined
 from tests.book.tampering import raw_file, tamper
@@ -38,7 +39,7 @@ def test_damage_is_told_with_what_it_touches_and_what_to_do(in_file: FilledBook)
     ran = checked(in_file)
     told = ran.out.replace("\n    ", " ")
     assert ran.status == 3
-    assert "\nDamage: cost_minor differ from what the chain says\n  where: table line," in told
+    assert "\nDamage: cost_minor is 1 here, 3998 in its chain\n  where: table line," in told
     assert "\n  touches: part L-2 of vehicle 0007; period 2031-03; released editions" in told
     assert "\n  do: The entry itself is whole in its chain; this copy of it" in told
     assert "No damage" not in told
@@ -81,6 +82,7 @@ def test_a_file_that_was_a_book_and_cannot_be_opened_is_damage(
     ran = checked(in_file)
     assert (ran.status, ran.err) == (3, "")
     assert "Damage: the database cannot be" in ran.out
+    assert "empty book" not in ran.out
     assert "restore" in ran.out
 
 
@@ -141,6 +143,58 @@ def test_cells_that_hold_rubbish_are_told_and_stop_nothing(
     assert "Looked at" in ran.out
     assert all(sign.isprintable() or sign == "\n" for sign in ran.out)
     ran.out.encode()
+
+
+@pytest.mark.parametrize("moment", ["0001-01-01T00:00:00+00:00", "9999-12-31T23:59:59+00:00"])
+def test_a_moment_at_the_ends_of_time_is_told(in_file: FilledBook, moment: str) -> None:
+    """Nothing can be added to such a moment, or taken off it."""
+    tamper(in_file.book, f"UPDATE record SET recorded_at = '{moment}'")  # noqa: S608 - of our own making
+    ran = checked(in_file)
+    told = ran.out.replace("\n    ", " ")
+    assert (ran.status, ran.err) == (3, "")
+    assert f"it was recorded at no moment with a zone: {moment}" in told
+    assert "cannot be" not in told
+
+
+def test_what_was_posted_is_told_before_guards_which_are_told_together(
+    in_file: FilledBook,
+) -> None:
+    tamper(in_file.book, COST)
+    known = guards.expected("sqlite")
+    with raw_file(in_file.book) as raw:
+        for guard in known:
+            raw.execute(f'DROP TRIGGER "{guard.name}"')
+    ran = checked(in_file)
+    told = ran.out.replace("\n    ", " ")
+    first, *_, last = [row for row in told.splitlines() if row.startswith("Damage: ")]
+    assert first.startswith("Damage: cost_minor is 1 here")
+    named = ", ".join(guard.name for guard in known[:3])
+    assert last == (
+        f"Damage: {len(known)} guards are missing or altered: {named} ... (--json names all)"
+    )
+    assert told.count("guard") == 1
+    all_told = json.loads(checked(in_file, "--json").out)["damage"]
+    assert sum("guard" in damage["what"] for damage in all_told) == len(known)
+
+
+def test_what_the_database_says_is_told_in_one_line(in_file: FilledBook) -> None:
+    with raw_file(in_file.book) as raw:
+        raw.execute("PRAGMA writable_schema = ON")
+        raw.execute("DELETE FROM sqlite_master WHERE name LIKE 'ix_%'")
+    told = checked(in_file).out.replace("\n    ", " ")
+    assert "the database reports: " in told
+    assert "[U+000A]" not in told
+
+
+def test_a_missing_file_says_where_it_was_looked_for_and_the_way_out(in_file: FilledBook) -> None:
+    (kept,) = [path for path in in_file.book.files.rglob("*") if path.is_file()]
+    kept.unlink()
+    told = " ".join(checked(in_file).out.split())
+    assert f"in {in_file.book.files}" in told
+    way_out = "recondition person erase-text document D-1 file --ground 'the file is lost'"
+    assert way_out in told
+    assert run(f"{way_out} --book {in_file.book.location} --as HK").status == 0
+    assert check(in_file.book).damages == []
 
 
 def test_of_very_many_damages_the_first_are_listed_and_all_counted(in_file: FilledBook) -> None:

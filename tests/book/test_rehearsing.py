@@ -59,6 +59,22 @@ def test_a_book_whose_history_parted_is_told(
     assert found.damages == ()
 
 
+def test_a_backup_that_is_newer_than_the_book_is_told(
+    whole: FilledBook, packed: Path, tmp_path: Path
+) -> None:
+    from recondition.book.backup import restore  # noqa: PLC0415 - as above
+
+    early = restore(packed, tmp_path / "early.sqlite")
+    add(whole.book, "charge", "L-9", charge(whole.ids["0007"]))
+    backup(whole.book, tmp_path / "later.backup")
+    found = rehearse(tmp_path / "later.backup", of(early))
+    (lacking,) = found.lacking
+    assert lacking.what == "the backup has 1 record that the book lacks"
+    assert lacking.where == "vehicle 0007"
+    assert lacking.todo
+    assert (found.newer, found.parted, found.damages) == (0, (), ())
+
+
 def test_another_book_and_none_are_told(packed: Path, small: Book) -> None:
     shop(small)
     (parted,) = rehearse(packed, of(small)).parted

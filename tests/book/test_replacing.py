@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import os
 import sqlite3
+import sys
 from contextlib import closing
 from typing import TYPE_CHECKING
 
@@ -11,13 +13,16 @@ import pytest
 from recondition.book import aside, engine
 from recondition.book.backup import backup, restore_instead
 from recondition.book.check import check
+from recondition.book.copying import NotCopied
 from recondition.book.engine import named_book, open_book
-from recondition.book.errors import BookExists, BookInUse
+from recondition.book.errors import BookExists, BookInUse, NoBook, NotABook
 from recondition.book.packing import BadBackup
 from tests.book.make import FilledBook, add, charge, counted
 
 if TYPE_CHECKING:
     from pathlib import Path
+
+NO_DATABASE = b"SQLite format 3\0" + b"no database at all" * 500
 
 
 @pytest.fixture
@@ -26,6 +31,11 @@ def later(whole: FilledBook, tmp_path: Path) -> Path:
     backup(whole.book, tmp_path / "book.backup")
     add(whole.book, "charge", "L-9", charge(whole.ids["0007"]))
     return tmp_path / "book.backup"
+
+
+def lying(whole: FilledBook) -> Path:
+    assert whole.book.path is not None
+    return whole.book.path
 
 
 def names(folder: Path) -> set[str]:
@@ -102,27 +112,91 @@ def test_whoever_opened_the_old_book_before_cannot_write_in_it_afterwards(
 
 def test_what_is_no_database_any_more_is_set_aside_too(later: Path, tmp_path: Path) -> None:
     damaged = tmp_path / "damaged.sqlite"
-    damaged.write_bytes(b"no database at all" * 500)
+    damaged.write_bytes(NO_DATABASE)
     book, old = restore_instead(later, damaged)
     assert old is not None
-    assert old.read_bytes() == b"no database at all" * 500
+    assert old.read_bytes() == NO_DATABASE
     assert check(book).damages == []
+
+
+def test_what_never_was_a_book_is_not_set_aside(later: Path, tmp_path: Path) -> None:
+    letter = tmp_path / "letter.txt"
+    letter.write_text("Dear owner, the car is ready.")
+    with pytest.raises(NotABook, match="does not begin as one"):
+        restore_instead(later, letter)
+    assert letter.read_text() == "Dear owner, the car is ready."
+
+
+def test_a_book_lies_there_at_every_moment(whole: FilledBook, later: Path) -> None:
+    """Whatever kills it, the old book or the new one has the name."""
+    path, found, on = lying(whole), [True], [True]
+
+    def looking(name: str, _: object) -> None:
+        if on and name in ("os.rename", "os.link", "os.remove", "open"):
+            found.append(path.exists())
+
+    sys.addaudithook(looking)
+    book, old = restore_instead(later, path)
+    on.clear()
+    assert len(found) > 10
+    assert all(found)
+    assert old is not None
+    assert not path.samefile(old)
+    assert check(book).damages == []
+
+
+def test_where_a_medium_knows_no_second_names_it_is_renamed(
+    whole: FilledBook, later: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def unknown(*_: object) -> None:
+        raise PermissionError
+
+    monkeypatch.setattr(os, "link", unknown)
+    book, old = restore_instead(later, lying(whole))
+    assert check(book).damages == check(open_book(str(old))).damages == []
+
+
+def test_a_book_that_is_gone_and_lies_aside_is_named(whole: FilledBook, tmp_path: Path) -> None:
+    lying(whole).rename(tmp_path / "whole.sqlite.replaced-20310304T050607Z")
+    with pytest.raises(NoBook) as refused:
+        open_book(str(whole.book.path))
+    assert "whole.sqlite.replaced-20310304T050607Z: rename it" in refused.value.todo
 
 
 def test_what_fails_on_the_way_puts_the_old_book_back(
     whole: FilledBook, later: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    """Something appears at the place in between: it is not overwritten."""
     records, path = counted(whole.book), tmp_path / "whole.sqlite"
-    before, moved = names(tmp_path), aside.sync_folder
+    before = names(tmp_path)
 
-    def taken(folder: Path) -> None:
-        moved(folder)
-        path.write_text("somebody else's")
+    def full(*_: object) -> None:
+        message = "No space left on device"
+        raise OSError(message)
 
-    monkeypatch.setattr(aside, "sync_folder", taken)
-    with pytest.raises(BookExists):
+    monkeypatch.setattr(aside, "sync_file", full)
+    with pytest.raises(NotCopied, match="No space"):
         restore_instead(later, path)
     monkeypatch.undo()
     assert names(tmp_path) - {"whole.sqlite-wal", "whole.sqlite-shm"} <= before
     assert counted(named_book(str(path), engine.files_of(str(path)))) == records
+
+
+def test_what_somebody_made_there_meanwhile_stays(
+    whole: FilledBook, later: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    records, path, moved = counted(whole.book), lying(whole), aside.sync_folder
+
+    def taken(folder: Path) -> None:
+        moved(folder)
+        path.unlink()
+        path.write_text("somebody else's")
+
+    monkeypatch.setattr(aside, "sync_folder", taken)
+    with pytest.raises(BookExists) as refused:
+        restore_instead(later, path)
+    monkeypatch.undo()
+    assert path.read_text() == "somebody else's"
+    (old,) = tmp_path.glob("whole.sqlite.replaced-*Z")
+    assert f"lies at {old}" in refused.value.todo
+    assert counted(open_book(str(old))) == records
+    assert check(open_book(str(old))).damages == []

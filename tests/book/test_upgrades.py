@@ -95,6 +95,7 @@ def test_an_old_book_comes_up_with_nothing_lost(old: Old) -> None:
     examined = check(upgraded)
     assert examined.damages == []
     counts = dict(examined.counts)
+    counts["texts"] += counts["erased texts"]  # an erasure left its text where it was, then
     assert {name: counts[name] for name in then["looked at"]} == then["looked at"]
     upgrade_book(upgraded)
     assert seen(upgraded) == once

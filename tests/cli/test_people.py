@@ -41,15 +41,15 @@ def test_an_erasure_says_where_else_the_name_stands(shop: Path) -> None:
     said = done(f"recondition person erase ZQ {GROUND}")
     assert "3 texts were erased" in said
     assert "The name stands in: finding F-" in said
-    assert "person erase-text KIND REF FIELD" in said
+    assert "person erase-text KIND REF FIELD --ground ..." in said
     assert "Backups, copies and exports made before still hold them" in said
     ref = said.split("finding ")[1].split(",")[0]
-    assert "1 texts were erased" in done(
+    assert "1 text was erased. What it was" in done(
         f"recondition person erase-text finding {ref} words {GROUND}"
     )
     assert "No damage" in done("recondition check")
     assert "quay 7" not in done("recondition person list")
-    done("recondition person wipe")
+    assert "Nothing that was erased is left" in done("recondition person wipe")
     assert shop.is_dir()
 
 
@@ -74,6 +74,8 @@ def test_somebody_restricted_is_in_no_list_report_or_export(shop: Path) -> None:
     done("recondition person rate ZQ 2021-01-01 41.00")
     said = done(f"recondition person erase ZQ --keep-until 2041-12-31 {GROUND}")
     new = said.split(" is called ")[1].split()[0]
+    assert f"'person erase {new} --ground ...' deletes them" in said
+    assert "The name stands in: finding F-" in said
     assert "until 2041-12-31" in said
     done("recondition export workbook book.xlsx")
     with zipfile.ZipFile(shop / "book.xlsx") as packed:

@@ -37,6 +37,26 @@ def test_a_rehearsal_says_what_is_in_it_and_what_would_be_lost() -> None:
 
 
 @pytest.mark.usefixtures("shop")
+def test_a_rehearsal_of_a_newer_backup_ends_with_3() -> None:
+    done("recondition backup early.backup")
+    done("recondition restore early.backup --book early.sqlite")
+    done(PARKED)
+    done("recondition backup shop.backup")
+    ran = run("recondition rehearse shop.backup --book early.sqlite")
+    assert ran.status == 3
+    assert "Lacking: the backup has 1 record that the book lacks" in ran.out
+    assert "where: vehicle 0007\n  do: Is --book the book" in ran.out
+
+
+@pytest.mark.usefixtures("shop")
+def test_a_plain_backup_is_said_to_be_so_where_a_passphrase_stands(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    monkeypatch.setenv("RECONDITION_PASSPHRASE", "by the weir")
+    assert "It is not encrypted" in done("recondition backup shop.backup")
+
+
+@pytest.mark.usefixtures("shop")
 def test_a_damaged_backup_ends_a_rehearsal_with_3() -> None:
     done("recondition backup shop.backup")
     content = Path("shop.backup").read_bytes()
@@ -52,11 +72,16 @@ def test_a_damaged_backup_ends_a_rehearsal_with_3() -> None:
 @pytest.mark.usefixtures("shop")
 def test_a_restore_takes_the_place_of_a_book_only_if_told_so() -> None:
     done("recondition backup shop.backup")
-    done("recondition restore shop.backup --book back.sqlite")
-    done("recondition restore shop.backup --book file.sqlite --replace")
+    said = done("recondition restore shop.backup --book back.sqlite")
+    assert "Its documents lie in back.sqlite.files." in said
+    assert "put the old key file at back.sqlite.key; without it the next sheet has" in said
+    Path("file.sqlite.key").write_text("the old one")
+    said = done("recondition restore shop.backup --book file.sqlite --replace")
+    assert "key" not in said
     ran = run("recondition restore shop.backup --book back.sqlite")
     assert ran.status == 2
     assert "already" in ran.err
+    assert "With --replace the book that lies there is set aside" in ran.err
 
 
 def test_the_book_that_was_there_lies_aside(shop: Path) -> None:
@@ -100,4 +125,5 @@ def test_a_copy_says_what_was_compared(shop: Path) -> None:
     done("recondition restore shop.backup --book back.sqlite")
     said = masked(done(f"recondition book copy {place('back.sqlite')} copy.sqlite"), shop)
     assert said.startswith("The copy lies at copy.sqlite. Compared: ")
+    assert "put the old key file at" in said
     assert check(open_book("copy.sqlite")).damages == []

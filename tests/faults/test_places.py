@@ -77,6 +77,20 @@ def test_a_book_on_a_network_drive_is_refused(
     refuse_network_drive("shop.book", tmp_path / "shop.book")
 
 
+def test_a_link_does_not_hide_a_network_drive(
+    monkeypatch: pytest.MonkeyPatch, tmp_path: Path
+) -> None:
+    far, near = tmp_path / "far", tmp_path / "near"
+    far.mkdir()
+    near.mkdir()
+    (near / "shop.book").symlink_to(far / "shop.book")
+    mounts = tmp_path / "mounts"
+    mounts.write_text(f"shelf:/ {far} nfs4 rw 0 0\n", encoding="utf-8")
+    monkeypatch.setattr(places, "MOUNTS", mounts)
+    with pytest.raises(BookOnNetworkShare, match="nfs4"):
+        refuse_network_drive("shop.book", near / "shop.book")
+
+
 def test_this_machine_s_own_disk_is_no_network_drive(tmp_path: Path) -> None:
     refuse_network_drive("shop.book", tmp_path / "shop.book")
 

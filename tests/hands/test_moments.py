@@ -13,6 +13,7 @@ from recondition.book.moments import (
     CLOCK_SET_RIGHT,
     TOLERANCE,
     ClockBehind,
+    NotThatMoment,
     is_behind,
     set_right_from,
     went_back,
@@ -88,4 +89,40 @@ def test_the_setting_lets_the_book_go_on(two: tuple[Book, Book]) -> None:
     before = counted(book)
     refused(book, BadSetting, "setting", Setting(value="soon"), ref=CLOCK_SET_RIGHT)
     assert counted(book) == before
+    assert check(book).damages == []
+
+
+def test_the_moment_is_neither_after_the_newest_entry_nor_before_one_that_is_ahead(
+    two: tuple[Book, Book],
+) -> None:
+    book = at(two[0], NOW)
+    made = shop(book)
+    late = Setting(value=(NOW + 2 * TOLERANCE).isoformat())
+    said = refused(book, NotThatMoment, "setting", late, ref=CLOCK_SET_RIGHT)
+    assert said.todo.endswith(NOW.isoformat())
+    add(at(book, AHEAD), "charge", "X-1", charge(made.own))
+    (future,) = check(book).damages
+    assert f"'{CLOCK_SET_RIGHT}' {AHEAD.isoformat()}." in future.todo
+    short = Setting(value=(AHEAD - timedelta(seconds=1)).isoformat())
+    refused(book, NotThatMoment, "setting", short, ref=CLOCK_SET_RIGHT)
+    add(book, "setting", CLOCK_SET_RIGHT, Setting(value="none"))
+    add(book, "setting", CLOCK_SET_RIGHT, Setting(value=AHEAD.isoformat()))
+    assert check(book).damages == []
+
+
+@pytest.mark.parametrize("later", [timedelta(0), TOLERANCE / 2])
+def test_whoever_says_so_before_the_clock_is_set_right_says_it_again(
+    two: tuple[Book, Book], later: timedelta
+) -> None:
+    """The setting itself was made ahead; the moment that is to be typed is never there already."""
+    book = at(two[0], NOW)
+    made = shop(book)
+    ahead = at(book, AHEAD)
+    add(ahead, "charge", "X-1", charge(made.own))
+    add(ahead, "setting", CLOCK_SET_RIGHT, Setting(value=(AHEAD + later).isoformat()))
+    for kind, entry in (("charge", charge(made.own)), ("setting", Setting(value="40"))):
+        *_, moment = refused(book, ClockBehind, kind, entry, ref="indifference").todo.split()
+    add(book, "setting", CLOCK_SET_RIGHT, Setting(value=moment))
+    add(book, "setting", "indifference", Setting(value="40"))
+    add(book, "charge", "X-2", charge(made.own))
     assert check(book).damages == []

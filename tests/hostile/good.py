@@ -12,7 +12,9 @@ from typing import TYPE_CHECKING
 
 from PIL import Image
 
-from recondition.book.engine import create_book
+from recondition.book.backup import backup as back_up
+from recondition.book.engine import create_book, open_book
+from recondition.book.starting import start_book
 from tests.history.released import _make, bytes_in
 from tests.intake.sheetmaker import base, write_workbook
 from tests.pictures import photograph, picture
@@ -53,6 +55,17 @@ def workbook() -> dict[str, bytes]:
     with TemporaryDirectory() as folder:
         path = write_workbook(Path(folder) / "good.xlsx", base())
         with zipfile.ZipFile(path) as archive:
+            return {name: archive.read(name) for name in archive.namelist()}
+
+
+@cache
+def backup() -> dict[str, bytes]:
+    """Give the parts of a backup of a small book by their names."""
+    with TemporaryDirectory() as folder:
+        place = Path(folder) / "small.book"
+        start_book(str(place), currency="USD", person="MR", name="Mara Ridd", role="x").close()
+        back_up(open_book(str(place)), place.with_suffix(".backup"))
+        with zipfile.ZipFile(place.with_suffix(".backup")) as archive:
             return {name: archive.read(name) for name in archive.namelist()}
 
 

@@ -22,6 +22,7 @@ from recondition.amounts import Money, Quantity
 from recondition.amounts.units import unit_named
 from recondition.book.files import read_incoming
 from recondition.book.keys import _loaded
+from recondition.book.packing import unpack
 from recondition.book.pictures import fault_of, taken_by_camera
 from recondition.book.settings import SETTINGS, Settings, settings_from
 from recondition.condition.data_sheet import read_data_sheet
@@ -112,6 +113,23 @@ def workbook_file(data: bytes) -> None:
     _imported(path)
     with suppress(Refused):
         heads_in(path)
+
+
+def backup_part(data: bytes) -> None:
+    """Put any bytes in the place of one part of a good backup."""
+    parts = dict(good.backup())
+    names = sorted(parts)
+    parts[names[data[0] % len(names) if data else 0]] = data[1:]
+    backup_file(good.packed(parts))
+
+
+def backup_file(data: bytes) -> None:
+    """Take any bytes for a backup: its heads alone, and laid out."""
+    path = _file(data, "any.backup")
+    with suppress(Refused):
+        heads_in(path)
+    with tempfile.TemporaryDirectory(dir=SCRATCH) as work, suppress(Refused):
+        unpack(path, Path(work), path).book.close()
 
 
 def csv_file(data: bytes) -> None:
@@ -292,6 +310,8 @@ def _others() -> Iterator[bytes]:
 TARGETS = {
     "workbook-part": Target(workbook_part, lambda: _of_parts(good.workbook())),
     "workbook-file": Target(workbook_file, lambda: [good.packed(good.workbook())]),
+    "backup-part": Target(backup_part, lambda: _of_parts(good.backup())),
+    "backup-file": Target(backup_file, lambda: [good.packed(good.backup())]),
     "csv": Target(
         csv_file,
         lambda: [bytes([SHEET_NAMES.index(n)]) + content for n, content in good.csv_files()],

@@ -15,7 +15,8 @@ if TYPE_CHECKING:
     from tests.history.released import Released
 
 # Those that take tens of milliseconds each are drawn less often.
-SLOW = {"workbook-part", "workbook-file", "csv", "history-folder", "history-zip", "pdf", "document"}
+SLOW = {"workbook-part", "workbook-file", "backup-part", "backup-file", "csv", "history-folder",
+        "history-zip", "pdf", "document"}  # fmt: skip
 HURRIED = 6
 LOADED = "\0", "9" * 5000, "[" * 3000, "\ud800", "\u202e", "1e999999999", "NaN", "&a;", "<!DOCTYPE"
 CHECKED = [HealthCheck.too_slow, HealthCheck.function_scoped_fixture, HealthCheck.data_too_large]
