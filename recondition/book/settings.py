@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 from dataclasses import dataclass
 from decimal import Decimal, InvalidOperation
@@ -20,6 +21,8 @@ from recondition.materials.stock import Method
 from recondition.worth.estimates import MeanRule
 from recondition.worth.shop import Shop
 from recondition.worth.supplies import SuppliesRule, supplies_rule
+
+_FIGURES = re.compile(r"[0-9]{1,6}([./][0-9]{1,6})?")
 
 
 class UnknownSetting(Refused):
@@ -142,9 +145,10 @@ def _film(values: Mapping[str, str], name: str, default: str) -> Decimal | None:
 
 def _times(text: str) -> Fraction:
     """Read how many times a cost."""
-    try:
-        found = Fraction(text.strip())
-    except (ValueError, ZeroDivisionError):
+    plain = text.strip()
+    try:  # a power of ten such as 1e999999 is no sensible number, and takes minutes to write out
+        found = Fraction(plain) if _FIGURES.fullmatch(plain) else Fraction(-1)
+    except ZeroDivisionError:
         found = Fraction(-1)
     if not 0 <= found <= 1000:  # noqa: PLR2004 - any sensible number of times
         msg = "irreversible bar"

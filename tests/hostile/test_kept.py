@@ -190,6 +190,12 @@ def test_bays_and_hours_that_are_no_numbers(text: str) -> None:
             settings_from({name: value})
 
 
+@pytest.mark.parametrize("text", ["1e99999999", "9/1e9999999", "1/0", "-1"])
+def test_a_bar_that_is_no_sensible_number(text: str) -> None:
+    with pytest.raises(BadSetting):
+        settings_from({"irreversible bar": text})
+
+
 def test_a_map_of_columns_that_is_no_file(tmp_path: Path) -> None:
     os.mkfifo(tmp_path / "map.csv")
     with pytest.raises(BadColumnMap, match="no ordinary file"):
