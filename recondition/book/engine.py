@@ -278,7 +278,7 @@ def _hold_folder(conn: Connection, book: Book, new: int) -> None:
     first documents. Raises FolderNotNamed, FolderGone.
     """
     hold_named(book.location, book.files)
-    if book.files.is_dir() or (book.path and book.files == Path(f"{book.path}.files")):
+    if book.files.exists() or (book.path and book.files == Path(f"{book.path}.files")):
         return
     if (conn.execute(select(func.count()).select_from(stored_file)).scalar() or 0) > new:
         raise FolderGone(book.files)
