@@ -40,7 +40,7 @@ if _USABLE and shutil.disk_usage(_IN_MEMORY).free > _ROOM_BYTES:
 
 # What a property is tried with where its test says nothing; many small ones make up the time.
 # How long one takes is for the benches: on a busy machine a deadline would fail by chance.
-settings.register_profile("default run", max_examples=40, deadline=None)
+settings.register_profile("default run", max_examples=30, deadline=None)
 settings.load_profile("default run")
 
 # Thousands of collected tests live as long as the run, and walking over them again and again

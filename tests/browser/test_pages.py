@@ -19,6 +19,8 @@ from tests.browsing import ARGUMENTS, chromium
 from tests.pdf_text import pages_of
 from tests.places import copied
 
+pytestmark = pytest.mark.long
+
 BENCH = ("arrival", "condition", "changes")
 PAGES = (
     "worth-doing.html", "cost-and-uplift.html", "work-history.html", "inspection.html",

@@ -40,7 +40,7 @@ C:\134 /mnt/c 9p rw,noatime,aname=drvfs;path=C:\134;uid=1000 0 0
 /dev/sdb1 /media/stick fuseblk rw,nosuid,nodev,relatime 0 0
 """
 KINDS = {
-    "/var/shop.book": ("ext4", False),
+    "/shops/shop.book": ("ext4", False),
     "/srv/shop.book": ("btrfs", False),
     "/mnt/shop/shop.book": ("nfs4", True),
     "/mnt/shopping/shop.book": ("ext4", False),

@@ -29,6 +29,8 @@ from tests.places import copied_book, opened
 if TYPE_CHECKING:
     from pathlib import Path
 
+pytestmark = pytest.mark.long
+
 WANTED = Wanted(vehicle="0007", made_on=make.DAY, author="HK")
 NOTE = "The buyer before him had looked at it twice."
 # What each public text holds, by the sort of private thing in it.

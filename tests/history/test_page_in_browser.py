@@ -17,6 +17,8 @@ from tests.browsing import ARGUMENTS, chromium
 from tests.history.released import Released, released
 from tests.pdf_text import pages_of
 
+pytestmark = pytest.mark.long
+
 STATUS = '[data-proof="status"]'
 DONE = f'{STATUS}:is([data-state="unchanged"], [data-state="altered"])'
 WIDTHS = (360, 1100)

@@ -38,6 +38,8 @@ if TYPE_CHECKING:
 
     from recondition.book.engine import Book
 
+pytestmark = pytest.mark.long
+
 EVIDENCE = "work-history-evidence"
 
 
