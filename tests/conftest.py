@@ -67,9 +67,18 @@ def pytest_unconfigure() -> None:
     hung_up()
 
 
-@pytest.hookimpl(trylast=True)
+# Whole rooms and files that take their time; the long run has them.
+LONG_ROOMS = {"faults", "hands", "hostile"}
+LONG_FILES = {"test_copying", "test_replacing", "test_people", "test_upgrades", "test_damages_told",
+              "test_damages_files", "test_damages_chain", "test_rehearsing"}  # fmt: skip
+
+
+@pytest.hookimpl(tryfirst=True)
 def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
-    """Leave out on a server what is about the file of an SQLite book."""
+    """Mark what is long; leave out on a server what is about the file of an SQLite book."""
+    for item in items:
+        if item.path.parent.name in LONG_ROOMS or item.path.stem in LONG_FILES:
+            item.add_marker(pytest.mark.long)
     if on_server():
         left_out = [item for item in items if sqlite_only.reason(item)]
         config.hook.pytest_deselected(items=left_out)

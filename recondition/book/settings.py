@@ -165,6 +165,8 @@ def _holding(values: Mapping[str, str], currency: str) -> HoldingRates:
             found = Decimal(text.removesuffix("%").strip())
         except InvalidOperation:
             found = Decimal(-1)
+        if not found.is_finite():
+            found = Decimal(-1)
         share = found.scaleb(-2) if text.endswith("%") else found
         if not 0 <= share < 1:
             raise BadSetting(name, text, "a rate such as 8%, below 100%")

@@ -196,6 +196,12 @@ def test_a_bar_that_is_no_sensible_number(text: str) -> None:
         settings_from({"irreversible bar": text})
 
 
+@pytest.mark.parametrize("text", ["NaN", "sNaN", "Infinity", "-Infinity%"])
+def test_a_rate_that_is_no_number(text: str) -> None:
+    with pytest.raises(BadSetting):
+        settings_from({"interest a year": text})
+
+
 def test_a_map_of_columns_that_is_no_file(tmp_path: Path) -> None:
     os.mkfifo(tmp_path / "map.csv")
     with pytest.raises(BadColumnMap, match="no ordinary file"):
