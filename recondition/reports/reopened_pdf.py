@@ -17,6 +17,8 @@ if TYPE_CHECKING:
 # A paper of a thousand pages has some ten thousand.
 OBJECTS_MAX = 200_000
 _SPOKEN = re.compile(rb"/(?:ActualText|Alt|E) ?(?=\(|<[^<])")
+# A file's own number, 16 bytes as base64, which can spell a short name by chance.
+_NUMBER_OF_ITS_OWN = re.compile(r"(?<=ID>)[A-Za-z0-9+/]{22}==(?=[<_])")
 _PARTED = dict.fromkeys((0x2, 0xFFFE))
 _SPOKEN_MAX_BYTES = 64 * 1024
 
@@ -130,7 +132,7 @@ def _stream(found: Inside, name: str, stream: Any) -> None:  # noqa: ANN401 - py
         return
     content = stream.get_data()
     if stream.get("/Type") == "/Metadata":
-        found.texts.append(unescape(content.decode("utf-8", "replace")))
+        found.texts.append(_NUMBER_OF_ITS_OWN.sub("", unescape(content.decode("utf-8", "replace"))))
     elif stream.get("/Type") == "/EmbeddedFile":
         found.attached.append((name, content))
     else:

@@ -26,6 +26,7 @@ from recondition.reports.reopened import (
     reopened,
     texts_of,
 )
+from recondition.reports.reopened_pdf import inside
 from recondition.reports.typeset import typeset
 
 SPOT = (Decimal("51.507111"), Decimal("-0.127778"))
@@ -173,6 +174,13 @@ def test_the_text_and_title_of_a_pdf_are_read() -> None:
     assert found_in("sheet.pdf", printed("Nothing but clean words.")) == set()
     assert found_in("sheet.pdf", printed(SAID)) == ALL
     assert found_in("sheet.pdf", printed("Clean.", title=SAID)) == ALL
+
+
+def test_the_number_of_a_pdf_itself_is_not_searched() -> None:
+    """It is drawn from the content and can spell a short name; all else beside it is read."""
+    texts = "".join(inside(printed("Clean words.")).texts)
+    assert "instanceID><" in texts
+    assert "DocumentID><" in texts
 
 
 def altered(change: Any) -> bytes:
