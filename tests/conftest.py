@@ -77,7 +77,8 @@ LONG_FILES = {"test_copying", "test_replacing", "test_people", "test_upgrades", 
 def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
     """Mark what is long; leave out on a server what is about the file of an SQLite book."""
     for item in items:
-        if item.path.parent.name in LONG_ROOMS or item.path.stem in LONG_FILES:
+        here = item.path.parent.name in LONG_ROOMS or item.path.stem in LONG_FILES
+        if here and item.get_closest_marker("full") is None:
             item.add_marker(pytest.mark.long)
     if on_server():
         left_out = [item for item in items if sqlite_only.reason(item)]
