@@ -12,13 +12,13 @@ from typing import TYPE_CHECKING
 import click
 
 from recondition.cli._shared import acting, show_beside, the_book, writes
-from recondition.condition.vehicle import Holding
 from recondition.errors import Refused
+from recondition.intake.filling import filled
 from recondition.intake.sheets import sheet_named
-from recondition.intake.spec import POINTS, Parse
+from recondition.intake.spec import POINTS
 
 if TYPE_CHECKING:
-    from recondition.intake.spec import ColumnSpec, Sheet
+    from recondition.intake.spec import ColumnSpec
 
 
 # A click parameter is named like a Python variable; a part of a nested record has a dot.
@@ -83,24 +83,6 @@ def _spread(field: str, text: str, fields: set[str]) -> dict[str, str]:
     return {f"{field}.{point}": part for point, part in zip(POINTS, parts, strict=True)}
 
 
-# Who did or read something is who acts, unless the row says otherwise.
-_WHO = ("person", "found_by", "read_by", "tested_by", "moved_by")
-
-
-def _filled(given: dict[str, str], sheet: Sheet) -> dict[str, str]:
-    """Put today, the acting person and own stock where a row leaves them out."""
-    now = datetime.now().astimezone()
-    days = [c.field for c in sheet.columns if c.parse is Parse.DATE and c.required]
-    moments = [c.field for c in sheet.columns if c.parse is Parse.MOMENT and c.required]
-    defaults = dict.fromkeys(days, now.date().isoformat())
-    defaults |= dict.fromkeys(moments, now.isoformat(timespec="minutes"))
-    # Whom a consent names is never taken for granted.
-    who = () if sheet.kind == "consent" else _WHO
-    defaults |= dict.fromkeys(who, acting()) | {"holding": Holding.OWN}
-    fields = {column.field for column in sheet.columns}
-    return {field: text for field, text in defaults.items() if field in fields} | given
-
-
 def row_command(
     name: str, sheet_name: str, arguments: tuple[str, ...], words: str
 ) -> click.Command:
@@ -133,7 +115,7 @@ def row_command(
             if text:
                 given |= _spread(field.replace(_DOT, "."), text, fields)
         book = the_book()
-        given = _filled(given, sheet)
+        given = filled(given, sheet, person=acting(), now=datetime.now().astimezone())
         result = one_row(book, sheet_name, given, author_ref=acting(), ref=ref, key=key)
         if result.refused is not None:
             raise result.refused
