@@ -15,6 +15,7 @@ from sqlalchemy import Connection, Row, select
 
 from recondition.book.columns import METADATA
 from recondition.book.context import Context
+from recondition.book.forgetting import kept_of
 from recondition.book.mentions import Mention, leaves, mentions, names_of
 from recondition.book.people import kept_until
 from recondition.book.reading import BATCH, id_of, stored
@@ -33,12 +34,13 @@ def about(conn: Connection, kind: str, ref: str) -> Plain:
 
     ``is`` is every version of the record itself, ``named in`` every record whose fields name the
     person and how, ``entered`` what the person entered, ``mentioned in`` texts elsewhere in which
-    the name stands (surely, or perhaps where only a word of it does), ``erased`` what is gone.
+    the name stands (surely, or perhaps where only a word of it does), ``erased`` what is gone; of
+    a person ``on the pages`` is what their logins are and did.
     """
     who = id_of(conn, kind, ref)
     until = kept_until(conn, who)
     own = select(record).where(record.c.entity == who).order_by(record.c.version)
-    found = {
+    found: Plain = {
         "kind": kind,
         "ref": ref,
         "id": who,
@@ -50,6 +52,8 @@ def about(conn: Connection, kind: str, ref: str) -> Plain:
         "editions while a consent to be named held": _editions(conn, who),
         "erased": _erased(conn, who),
     }
+    if kind == "person":
+        found["on the pages"] = kept_of(conn, who)
     return _with_refs(conn, found, who)
 
 

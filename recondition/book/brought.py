@@ -33,6 +33,7 @@ KINDS_BROUGHT: dict[str, tuple[str, ...]] = {
     ),
     "0007": ("consent", "edition", "edition withdrawn", "let pass", "redaction"),
     "0008": (),
+    "0009": (),
 }  # fmt: skip
 
 _TAXED = "foreign settled tax tax_code"

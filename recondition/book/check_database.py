@@ -68,7 +68,7 @@ def _pages(look: Look) -> None:
 def _references(look: Look) -> None:
     """Ask SQLite for rows that point at nothing."""
     for row in look.conn.execute(text("PRAGMA foreign_key_check")):
-        words = f"row {row[1]} points at a record that is not there"
+        words = f"row {row[1]} points at a {row[2]} that is not there"
         look.examined.found(words, f"table {row[0]}")
 
 
@@ -130,23 +130,23 @@ def _read_all(look: Look, table: Table) -> None:
 def _orphans(look: Look) -> None:
     """Follow every reference, since PostgreSQL does not do so once they are switched off."""
     for table in METADATA.sorted_tables:
-        names = [column.name for column in table.columns if column.foreign_keys]
+        names = {c.name: k.column.table.name for c in table.columns for k in c.foreign_keys}
         if names:
             look.part(f"table {table.name}",
                       lambda one, at=table.name, of=names: _orphans_in(one, at, of))  # type: ignore[misc]  # fmt: skip
 
 
-def _orphans_in(look: Look, table: str, names: list[str]) -> None:
-    """Count the references of one table that lead nowhere."""
+def _orphans_in(look: Look, table: str, names: dict[str, str]) -> None:
+    """Count the references of one table that lead nowhere; ``names`` gives where each leads."""
     counts = ", ".join(
         f'count(*) FILTER (WHERE each."{name}" IS NOT NULL AND NOT EXISTS '  # noqa: S608 - own names
-        f'(SELECT 1 FROM record WHERE record.id = each."{name}"))'
-        for name in names
+        f'(SELECT 1 FROM "{to}" AS there WHERE there.id = each."{name}"))'
+        for name, to in names.items()
     )
     row = look.conn.execute(text(f'SELECT {counts} FROM "{table}" AS each')).one()  # noqa: S608 - as above
     for name, count in zip(names, row, strict=True):
         if count:
-            words = f"{count} rows point with {name} at a record that is not there"
+            words = f"{count} rows point with {name} at a {names[name]} that is not there"
             look.examined.found(words, f"table {table}")
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import defaultdict
 from functools import cache
 
 from sqlalchemy import Table, UniqueConstraint, text
@@ -37,11 +38,13 @@ def _compare(look: Look, table: Table, there: There) -> None:
         look.examined.found(words, f"table {table.name}", NEW_BOOK)
     for what, must, may in (
         ("unique key", wanted.keys, there.keys),
-        ("reference to a record", wanted.references, there.references),
         ("index", wanted.indexes, there.indexes & wanted.indexes),
         ("unique index", set(), there.unique_indexes),
     ):
         _differ(look, f"table {table.name}", what, must, may)
+    for to in sorted({*wanted.references, *there.references}):
+        must, may = wanted.references[to], there.references[to]
+        _differ(look, f"table {table.name}", f"reference to a {to}", must, may)
 
 
 @cache
@@ -61,9 +64,18 @@ def _wanted(name: str, dialect: str) -> There:
             for key in table.constraints
             if isinstance(key, UniqueConstraint)
         },
-        references={(column.name,) for column in table.columns if column.foreign_keys},
+        references=_references(table),
         indexes={tuple(column.name for column in index.columns) for index in table.indexes},
     )
+
+
+def _references(table: Table) -> dict[str, set[Names]]:
+    """Give the columns of a table that point at a row, by the table of that."""
+    found: dict[str, set[Names]] = defaultdict(set)
+    for column in table.columns:
+        for key in column.foreign_keys:
+            found[key.column.table.name].add((column.name,))
+    return found
 
 
 def _columns(look: Look, where: str, wanted: There, there: There) -> None:

@@ -22,6 +22,7 @@ from recondition.ledger.clocks import (
     elapsed,
     forgotten,
     hands_on,
+    last_mark,
     started_at,
     turn,
 )
@@ -37,7 +38,7 @@ from recondition.ledger.lines import (
     Purpose,
     Standing,
 )
-from recondition.ledger.rules import check_line
+from recondition.ledger.rules import KeyReused, check_line
 
 
 class NoOpenClock(Refused):
@@ -92,7 +93,27 @@ def open_clocks(conn: Connection, person: str | None = None) -> list[Stored[Cloc
     return reading.stored(conn, "clock", ids=list(conn.execute(query).scalars()))
 
 
-def start(poster: Poster, ref: str, labour: Labour, at: str, *, told: bool) -> Verdict:
+def turned_with(conn: Connection, key: str, tick: Tick) -> Stored[Clock] | None:
+    """Give a clock as the turn with an idempotency key left it; None where no turn has the key.
+
+    Raises KeyReused where another turn, or something else, has it.
+    """
+    found = reading.made_with(conn, key)
+    if found is None:
+        return None
+    if found.kind != "clock" or last_mark(found.entry).tick is not tick:
+        raise KeyReused(key, f"{found.kind} {found.ref}")
+    return found
+
+
+def line_key(key: str) -> str:
+    """Give the key of the line that the stop with a key posts."""
+    return f"{key}:line"
+
+
+def start(  # noqa: PLR0913 - each is a separate choice of the caller
+    poster: Poster, ref: str, labour: Labour, at: str, *, told: bool, key: str | None = None
+) -> Verdict:
     """Start a clock on what a labour row says; give what the rules of the trade say of it.
 
     The row is checked like any line, so that work which would be stopped at posting is stopped
@@ -117,12 +138,19 @@ def start(poster: Poster, ref: str, labour: Labour, at: str, *, told: bool) -> V
         film_removal=labour.film_removal,
         override=labour.override,
     )
-    poster.post(Draft(id=uuid.uuid4().hex, kind="clock", ref=ref, entry=entry))
+    poster.post(Draft(id=uuid.uuid4().hex, kind="clock", ref=ref, entry=entry, key=key))
     return verdict
 
 
 def mark(  # noqa: PLR0913 - each is a separate choice of the caller
-    conn: Connection, poster: Poster, person: str, tick: Tick, at: str, *, told: bool
+    conn: Connection,
+    poster: Poster,
+    person: str,
+    tick: Tick,
+    at: str,
+    *,
+    told: bool,
+    key: str | None = None,
 ) -> Stored[Clock]:
     """Pause or take up again; ``told`` where the moment was given and not read off the clock.
 
@@ -135,7 +163,7 @@ def mark(  # noqa: PLR0913 - each is a separate choice of the caller
     if left is not None:
         raise ForgottenClock(found.ref, left.words)
     turned = turn(found.entry, Mark(tick=tick, at=at, afterwards=told), called=found.ref)
-    poster.post(Draft(id=found.id, kind="clock", ref=found.ref, entry=turned))
+    poster.post(Draft(id=found.id, kind="clock", ref=found.ref, entry=turned, key=key))
     return replace(found, entry=turned)
 
 
@@ -148,23 +176,27 @@ def stop(  # noqa: PLR0913 - each is a separate choice of the caller
     told: bool,
     line_ref: str,
     override: str | None = None,
+    key: str | None = None,
 ) -> Stored[Clock]:
     """Stop a person's clock and post its hours as a labour line under ``line_ref``.
 
     Raises NoOpenClock, ForgottenClock, NothingClocked and what posting names.
     """
-    stopped = mark(conn, poster, person, Tick.STOP, at, told=told)
+    stopped = mark(conn, poster, person, Tick.STOP, at, told=told, key=key)
     hours = hands_on(stopped.entry)
     if not hours:
         raise NothingClocked(stopped.ref)
     entry = _labour(conn, stopped, at)
     if override:
         entry = replace(entry, override=Words(override))
-    poster.post(Draft(id=uuid.uuid4().hex, kind="labour", ref=line_ref, entry=entry))
+    of_line = line_key(key) if key else None
+    poster.post(Draft(id=uuid.uuid4().hex, kind="labour", ref=line_ref, entry=entry, key=of_line))
     return stopped
 
 
-def drop(conn: Connection, poster: Poster, person: str, at: str, why: str) -> Stored[Clock]:
+def drop(  # noqa: PLR0913 - each is a separate choice of the caller
+    conn: Connection, poster: Poster, person: str, at: str, why: str, *, key: str | None = None
+) -> Stored[Clock]:
     """End a person's clock without a line. Raises NoOpenClock, WhyNeeded."""
     if not why.strip():
         raise WhyNeeded
@@ -173,7 +205,7 @@ def drop(conn: Connection, poster: Poster, person: str, at: str, why: str) -> St
         raise NoOpenClock(reading.refs_by_id(conn, ("person",)).get(person, person))
     turned = turn(found.entry, Mark(tick=Tick.STOP, at=at), called=found.ref)
     dropped = replace(turned, dropped=Words(why))
-    poster.post(Draft(id=found.id, kind="clock", ref=found.ref, entry=dropped))
+    poster.post(Draft(id=found.id, kind="clock", ref=found.ref, entry=dropped, key=key))
     return replace(found, entry=dropped)
 
 

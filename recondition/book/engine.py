@@ -93,21 +93,28 @@ class Book:
             yield conn
 
     @contextmanager
-    def writing(self, *, alone: bool = False) -> Iterator[Connection]:
+    def writing(
+        self, *, alone: bool = False, wait_seconds: float | None = None
+    ) -> Iterator[Connection]:
         """Give a connection whose work is kept whole or not at all.
 
         The work is ``alone`` where no other writer may be at work meanwhile; readers always may.
         Raises BookInUse when another writer holds what is needed for longer than the wait, or
         was there first; NotKnownWhetherKept when the connection is lost at the very end.
+        ``wait_seconds`` is another wait, such as a short one for what may as well be left.
         """
-        with self._working() as conn:
+        with self._working(wait_seconds=wait_seconds) as conn:
             if conn.dialect.name == "postgresql":
+                if wait_seconds is not None:
+                    conn.execute(text(f"SET LOCAL lock_timeout = {wait_seconds * 1000:.0f}"))
                 # No look at the book yet: what is seen is what stands once others let go.
                 conn.execute(_ALONE if alone else _AMONG_OTHERS)
             yield conn
 
     @contextmanager
-    def _working(self, *, new: bool = False) -> Iterator[Connection]:
+    def _working(
+        self, *, new: bool = False, wait_seconds: float | None = None
+    ) -> Iterator[Connection]:
         """Give a connection to write on; in a ``new`` book the tables are not there yet."""
         with (
             translated(self.location),
@@ -115,7 +122,11 @@ class Book:
             self.engine.connect() as plain,
         ):
             found.on(plain.info)
-            conn = plain.execution_options(recondition_write=True, recondition_waited=self.tried)
+            conn = plain.execution_options(
+                recondition_write=True,
+                recondition_waited=self.tried,
+                recondition_wait=BUSY_SECONDS if wait_seconds is None else wait_seconds,
+            )
             queue = self.turn.queue if self.turn and conn.dialect.name == "postgresql" else ""
             with place(conn, queue):
                 yield from _kept(conn, self)
@@ -176,18 +187,18 @@ def _url(location: str) -> URL:
     return URL.create("sqlite", database=str(Path(location)))
 
 
-def _engine(location: str, *, keep: bool = False) -> Engine:
+def _engine(location: str, *, keep: int = 0) -> Engine:
     """Make the engine of a book; nothing is opened yet.
 
-    Without ``keep`` each transaction has a connection of its own.
+    So many connections are kept; without any each transaction has one of its own.
     """
     url = _url(location)
-    pool = {"poolclass": QueuePool, "pool_size": 1} if keep else {"poolclass": NullPool}
+    pool = {"poolclass": QueuePool, "pool_size": keep} if keep else {"poolclass": NullPool}
     if url.get_backend_name() != "sqlite":
         _hold_usable(url, location)
         asked = {"options": _options(url)}
         return create_engine(
-            url, isolation_level=ISOLATION, connect_args=asked, pool_pre_ping=keep, **pool
+            url, isolation_level=ISOLATION, connect_args=asked, pool_pre_ping=keep > 0, **pool
         )
     engine = create_engine(url, connect_args={"timeout": BUSY_SECONDS}, **pool)
     event.listen(engine, "connect", _on_connect)
@@ -242,8 +253,9 @@ def _on_begin(conn: Connection) -> None:
         conn.exec_driver_sql("BEGIN")
         return
     conn.exec_driver_sql("PRAGMA journal_mode=WAL")
-    waited = conn.get_execution_options().get("recondition_waited", False)
-    begin_in_turn(conn, BUSY_SECONDS, waited=waited)
+    options = conn.get_execution_options()
+    seconds = options.get("recondition_wait", BUSY_SECONDS)
+    begin_in_turn(conn, seconds, waited=options.get("recondition_waited", False))
 
 
 def path_of(location: str) -> Path | None:
@@ -284,7 +296,7 @@ def _hold_folder(conn: Connection, book: Book, new: int) -> None:
         raise FolderGone(book.files)
 
 
-def _book(location: str, now: Callable[[], datetime], *, keep: bool = False) -> Book:
+def _book(location: str, now: Callable[[], datetime], *, keep: int = 0) -> Book:
     """Put a book together without looking into it."""
     return Book(location, _engine(location, keep=keep), files_of(location), now)
 
@@ -310,12 +322,12 @@ def create_book(location: str, *, now: Callable[[], datetime] = utc_now) -> Book
     return book
 
 
-def open_book(location: str, *, now: Callable[[], datetime] = utc_now, keep: bool = False) -> Book:
+def open_book(location: str, *, now: Callable[[], datetime] = utc_now, keep: int = 0) -> Book:
     """Open a book of the newest schema.
 
-    With ``keep`` a connection is kept from one transaction to the next, for whoever makes many
-    of them; the book is then to be closed. Raises NoBook, NotABook, BookIsOlder or BookIsNewer;
-    a refused book is left as it is.
+    With ``keep`` so many connections are kept from one transaction to the next, for whoever makes
+    many of them; up to ten more are made where more work at once. The book is then to be closed.
+    Raises NoBook, NotABook, BookIsOlder or BookIsNewer; a refused book is left as it is.
     """
     book = open_any(location, now=now, keep=keep)
     found = version_of(book)
@@ -324,7 +336,7 @@ def open_book(location: str, *, now: Callable[[], datetime] = utc_now, keep: boo
     return book
 
 
-def open_any(location: str, *, now: Callable[[], datetime] = utc_now, keep: bool = False) -> Book:
+def open_any(location: str, *, now: Callable[[], datetime] = utc_now, keep: int = 0) -> Book:
     """Open a book of any schema this version knows."""
     book = _book(location, now, keep=keep)
     path = book.path

@@ -49,13 +49,33 @@ def existing(
     }  # fmt: skip
 
 
+def made_with(conn: Connection, context: Context, key: str) -> tuple[str, str, Existing] | None:
+    """Give kind, ref and content of the version that carries an idempotency key, if any does."""
+    query = (
+        select(record.c.kind, entity.c.ref, entity.c.id, record.c.version, record.c.canonical,
+               stored_file.c.sha256)
+        .join(entity, entity.c.id == record.c.entity)
+        .outerjoin(stored_file, stored_file.c.record_id == record.c.id)
+        .where(record.c.key == key)
+    )  # fmt: skip
+    row = conn.execute(query).first()
+    if row is None:
+        return None
+    payload = chain.read(row.canonical)
+    texts = context.texts([payload["record"]]).get(payload["record"], {})
+    return row.kind, row.ref, Existing(row.id, row.version, payload, texts, row.sha256)
+
+
 def differences(context: Context, draft: Draft, held: Existing, sha256: str | None) -> list[str]:
-    """Name the fields in which a draft differs from what is stored, with both contents."""
+    """Name the fields in which a draft differs from what is stored, with both contents.
+
+    Where the draft says which fields were given, only those are looked at.
+    """
     name = context.ref
     return [
         f"{field}: {shown(old, name)} is posted, {shown(new, name)} is given"
         for field, old, new in _pairs(draft, held, sha256)
-        if old != new
+        if old != new and (not draft.said or field in draft.said)
     ]
 
 

@@ -8,12 +8,14 @@ from sqlalchemy import Connection, text
 
 from recondition.book.columns import METADATA
 from recondition.book.tables import POSTED
+from recondition.book.tables_logins import KEPT, UNCHANGED
 from recondition.book.triggers import (
     PREFIX,
     Guard,
     erasable_guards,
     head_guards,
     posted_guards,
+    unchanged_guards,
 )
 
 _BETWEEN = "; called by: "
@@ -22,8 +24,9 @@ ERASABLE = ("free_text", "stored_file")
 
 def expected(dialect: str) -> list[Guard]:
     """List every guard that a book of this dialect must have."""
-    guards = [g for name in POSTED for g in posted_guards(dialect, METADATA.tables[name])]
+    guards = [g for name in (*POSTED, *KEPT) for g in posted_guards(dialect, METADATA.tables[name])]
     guards += [g for name in ERASABLE for g in erasable_guards(dialect, METADATA.tables[name])]
+    guards += [g for name in UNCHANGED for g in unchanged_guards(dialect, METADATA.tables[name])]
     return guards + head_guards(dialect)
 
 

@@ -1,8 +1,9 @@
 """Taking a book back to an older schema, where nothing of the later ones is in use.
 
-Tables and columns that the older schema lacks are dropped once they are known to hold nothing,
-indexes at once; no table is rebuilt, and chains, texts and guards stay as they are, to the byte.
-What the older schema has is read from the migrations themselves.
+Tables and columns that the older schema lacks are dropped once they are known to hold nothing
+(sessions and the like with what is in them), indexes at once; no table is rebuilt, and chains,
+texts and guards stay as they are, to the byte. What the older schema has is read from the
+migrations themselves.
 """
 
 from __future__ import annotations
@@ -18,6 +19,7 @@ from recondition.book.brought import unknown_at
 from recondition.book.columns import METADATA
 from recondition.book.engine import Book, version_of
 from recondition.book.tables import entity, record
+from recondition.book.tables_logins import PASSING
 from recondition.book.triggers import PREFIX
 from recondition.errors import Refused
 from recondition.ledger import chain
@@ -104,10 +106,10 @@ def downgrade_with_copy(book: Book, to: str) -> Path:
 def _drop(conn: Connection, to: str, parts: dict[str, schema.Parts]) -> None:
     """Drop the tables, columns and indexes that an older schema lacks."""
     inspector, later = inspect(conn), _later_indexes(parts)
-    for table in sorted(inspector.get_table_names()):
-        if table not in parts:
-            _drop_table(conn, to, table)
-            continue
+    there = set(inspector.get_table_names())
+    for table in _pointing_first(there - set(parts)):
+        _drop_table(conn, to, table)
+    for table in sorted(there & set(parts)):
         surplus = {column["name"] for column in inspector.get_columns(table)} - parts[table].columns
         for index in inspector.get_indexes(table):
             if index["name"] in later or surplus & set(index["column_names"]):
@@ -117,6 +119,11 @@ def _drop(conn: Connection, to: str, parts: dict[str, schema.Parts]) -> None:
             conn.execute(text(f'ALTER TABLE "{table}" DROP COLUMN "{name}"'))
 
 
+def _pointing_first(names: set[str]) -> list[str]:
+    """Put tables in an order in which none is dropped while another points at it."""
+    return [table.name for table in reversed(METADATA.sorted_tables) if table.name in names]
+
+
 def _later_indexes(parts: dict[str, schema.Parts]) -> set[str]:
     """Name the indexes of the newest schema that an older one lacks; the user's own are none."""
     newest = {str(index.name) for table in METADATA.sorted_tables for index in table.indexes}
@@ -124,8 +131,13 @@ def _later_indexes(parts: dict[str, schema.Parts]) -> set[str]:
 
 
 def _drop_table(conn: Connection, to: str, table: str) -> None:
-    """Drop an empty table; its guards go with it, on PostgreSQL their functions after it."""
-    _must_be_empty(conn, to, table, "record_id")
+    """Drop an empty table; its guards go with it, on PostgreSQL their functions after it.
+
+    What ends by itself, such as sessions, goes with what is in it.
+    """
+    if table not in PASSING:
+        (key, *_) = METADATA.tables[table].primary_key.columns
+        _must_be_empty(conn, to, table, key.name)
     conn.execute(text(f'DROP TABLE "{table}"'))
     if conn.dialect.name == "postgresql":
         for event in _EVENTS:

@@ -19,6 +19,7 @@ from recondition.book.again import again
 from recondition.book.engine import Book
 from recondition.book.errors import BookInUse, LastPerson
 from recondition.book.files import place_of
+from recondition.book.forgetting import forget
 from recondition.book.kinds import KINDS
 from recondition.book.mentions import Names, mentions, names_of
 from recondition.book.posting import Poster
@@ -127,7 +128,10 @@ def erase_person(  # noqa: PLR0913 - each is a separate choice of the caller
         if until is not None and book.now().astimezone().date() <= until:
             raise KeptUntil(until)
         eraser = _Eraser(book, conn, author, ground)
-        found = mentions(conn, names_of(conn, who, ref), who) if texts else []
+        names = names_of(conn, who, ref)
+        found = mentions(conn, names, who) if texts else []
+        if kind == "person":
+            forget(conn, who, names, ref, book.now())
         eraser.erase(record.c.entity == who)
         for mention in found:
             if mention.sure and not mention.fixed:
@@ -157,6 +161,8 @@ def restrict_person(  # noqa: PLR0913 - as above
         before = kept_until(conn, who)
         if before is not None:
             raise KeptUntil(before)
+        if kind == "person":
+            forget(conn, who, names_of(conn, who, ref), ref, book.now())
         entry = replace(one(conn, kind, ref).entry, name=Words(""), contact=None)
         eraser = _Eraser(book, conn, author, f"restricted until {until}: {ground}")
         made = eraser.poster.post(Draft(id=uuid.uuid4().hex, kind=kind, ref=ref, entry=entry))

@@ -23,7 +23,7 @@ from recondition.book.booking import paid_for
 from recondition.book.context import Context
 from recondition.book.engine import Book
 from recondition.book.errors import BookInUse
-from recondition.book.existing import Existing, differences, existing
+from recondition.book.existing import Existing, differences, existing, made_with
 from recondition.book.heads import Heads
 from recondition.book.kinds import KINDS, subject_of
 from recondition.book.moments import (
@@ -145,14 +145,14 @@ class Poster:
     def _one(self, draft: Draft, held: Existing | None) -> Result:
         """Decide whether a draft is new, the same, or another version, and write it."""
         incoming = self._incoming(draft)
+        sha256 = incoming.sha256 if incoming else None
+        before = self._with_key(draft, sha256)
+        if before is not None:
+            return before
         if held is None:
-            before = self._with_key(draft)
-            if before is not None:
-                return Result(draft, Status.SAME, before)
             record_id = self._write(draft, draft.id, 1, incoming)
             return self._result(draft, Status.NEW, record_id)
-        sha256 = incoming.sha256 if incoming else None
-        differing = differences(self._context, draft, held, sha256)
+        differing = differences(self._context, replace(draft, said=frozenset()), held, sha256)
         if not differing:
             return Result(draft, Status.SAME, held.payload["record"])
         if KINDS[draft.kind].once:
@@ -175,39 +175,31 @@ class Poster:
         told = (*verdict.told, *said_of(draft.entry), *self._late)
         return Result(draft, status, record_id, told=told, reminders=verdict.reminders)
 
-    def _with_key(self, draft: Draft) -> str | None:
-        """Give the record that an earlier try with the same key and content made, if any.
+    def _with_key(self, draft: Draft, sha256: str | None) -> Result | None:
+        """Give what an earlier try with the same key and content made, if any.
 
-        A retry may carry another ref, since the first one took it.
+        A retry may carry another ref, since the first one took it. Raises KeyReused where the
+        key was used for something else.
         """
         if draft.key is None:
             return None
-        query = (
-            select(entity.c.ref)
-            .join(record, record.c.id == entity.c.current)
-            .where(record.c.key == draft.key, record.c.kind == draft.kind)
-        )
-        ref = self._conn.execute(query).scalar()
-        if ref is None:
-            return None
-        (made,) = self._existing([replace(draft, ref=ref)]).values()
-        same = not differences(self._context, draft, made, made.file_sha256)
-        return str(made.payload["record"]) if same else None
-
-    def _refuse_used_key(self, draft: Draft) -> None:
-        """Refuse an idempotency key that another record carries."""
-        if draft.key is None:
-            return
-        waiting = any(row["key"] == draft.key for row in self._rows.get("record", []))
-        query = select(record.c.id).where(record.c.key == draft.key)
-        if waiting or self._conn.execute(query).first() is not None:
+        if any(row["key"] == draft.key for row in self._rows.get("record", [])):
             raise KeyReused(draft.key)
+        found = made_with(self._conn, self._context, draft.key)
+        if found is None:
+            return None
+        kind, ref, made = found
+        if kind != draft.kind:
+            raise KeyReused(draft.key, f"{kind} {ref}")
+        differing = differences(self._context, draft, made, sha256)
+        if differing:
+            raise KeyReused(draft.key, f"{kind} {ref}", differing)
+        return Result(replace(draft, ref=ref), Status.SAME, made.payload["record"])
 
     def _write(
         self, draft: Draft, entity_id: str, version: int, incoming: files.Incoming | None
     ) -> str:
         """Chain one record and lay out its rows; they reach the store at the next flush."""
-        self._refuse_used_key(draft)
         self._rests.hold(draft.entry)
         subject = subject_of(draft.kind, entity_id, draft.entry)
         self._heads.hold(subject)

@@ -194,6 +194,24 @@ def versions(conn: Connection, *kinds: str, vehicle: str) -> dict[str, list[Stor
     return found
 
 
+def made_with(conn: Connection, key: str) -> Stored[Any] | None:
+    """Give the version that carries an idempotency key, None where none does."""
+    query = (
+        select(record.c.canonical, entity.c.ref)
+        .join(entity, entity.c.id == record.c.entity)
+        .where(record.c.key == key)
+    )
+    row = conn.execute(query).first()
+    if row is None:
+        return None
+    payload = chain.read(row.canonical)
+    words = _texts(conn, [payload["record"]]).get(payload["record"], {})
+    reversed_by = None
+    if payload["kind"] in LINE_KINDS:
+        reversed_by = _reversals(conn, None, [payload["entity"]]).get(payload["entity"])
+    return _stored(row.ref, payload, words, reversed_by)
+
+
 def _texts(conn: Connection, records: list[str]) -> dict[str, dict[str, str]]:
     """Read the free texts of many records in batches."""
     found: dict[str, dict[str, str]] = {}

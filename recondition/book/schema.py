@@ -15,7 +15,7 @@ from recondition.resources import resource
 if TYPE_CHECKING:
     from alembic.config import Config
 
-REVISIONS = ("0001", "0002", "0003", "0004", "0005", "0006", "0007", "0008")
+REVISIONS = ("0001", "0002", "0003", "0004", "0005", "0006", "0007", "0008", "0009")
 NEWEST = REVISIONS[-1]
 
 

@@ -22,6 +22,7 @@ from sqlalchemy import (
 import recondition.book.tables_bench  # their tables belong to the same schema
 import recondition.book.tables_books
 import recondition.book.tables_history
+import recondition.book.tables_logins
 import recondition.book.tables_stock
 import recondition.book.tables_worth  # noqa: F401 - as above
 from recondition.book.columns import (
@@ -42,6 +43,7 @@ from recondition.book.columns import (
     to_record,
     window,
 )
+from recondition.book.tables_logins import OF_PAGES
 
 record = Table(
     "record",
@@ -369,4 +371,6 @@ share = Table(
 )
 
 MUTABLE = frozenset({"chain_head", "entity", "free_text", "stored_file"})
-POSTED = tuple(table.name for table in METADATA.sorted_tables if table.name not in MUTABLE)
+POSTED = tuple(
+    table.name for table in METADATA.sorted_tables if table.name not in MUTABLE | OF_PAGES
+)

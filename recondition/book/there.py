@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 from collections import defaultdict
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
 from sqlalchemy import Connection, inspect, text
+from sqlalchemy.engine.interfaces import ReflectedForeignKeyConstraint
 
 Names = tuple[str, ...]
 
@@ -28,14 +30,14 @@ class There:
     """One table as the database has it.
 
     ``columns`` are type and whether it may be empty, by name; ``keys`` the unique ones,
-    ``references`` the columns that point at a record's id, ``indexes`` the plain ones and
-    ``unique_indexes`` those that are no key.
+    ``references`` the columns that point at the id of a row, by its table, ``indexes`` the plain
+    ones and ``unique_indexes`` those that are no key.
     """
 
     columns: dict[str, tuple[str, bool]] = field(default_factory=dict)
     primary: list[str] = field(default_factory=list)
     keys: set[Names] = field(default_factory=set)
-    references: set[Names] = field(default_factory=set)
+    references: dict[str, set[Names]] = field(default_factory=lambda: defaultdict(set))
     indexes: set[Names] = field(default_factory=set)
     unique_indexes: set[Names] = field(default_factory=set)
 
@@ -64,8 +66,8 @@ def _on_sqlite(conn: Connection) -> dict[str, There]:
         elif origin == "c" and not partial:
             into.indexes.add(tuple(names))
     for table, name, other, to in conn.execute(text(_REFERENCES)):
-        if (other, to) == ("record", "id"):
-            found[table].references.add((name,))
+        if to == "id":
+            found[table].references[other].add((name,))
     return found
 
 
@@ -81,11 +83,7 @@ def _on_server(conn: Connection) -> dict[str, There]:
     for (_, table), keys in inspector.get_multi_unique_constraints().items():
         found[table].keys = {tuple(key["column_names"]) for key in keys}
     for (_, table), references in inspector.get_multi_foreign_keys().items():
-        found[table].references = {
-            tuple(key["constrained_columns"])
-            for key in references
-            if (key["referred_table"], key["referred_columns"]) == ("record", ["id"])
-        }
+        found[table].references = _to_ids(references)
     for (_, table), indexes in inspector.get_multi_indexes().items():
         for index in indexes:
             names = tuple(name or "an expression" for name in index["column_names"])
@@ -93,4 +91,13 @@ def _on_server(conn: Connection) -> dict[str, There]:
                 found[table].indexes.add(names)
             elif "duplicates_constraint" not in index:
                 found[table].unique_indexes.add(names)
+    return found
+
+
+def _to_ids(references: Sequence[ReflectedForeignKeyConstraint]) -> dict[str, set[Names]]:
+    """Give the columns that point at the id of a row, by its table."""
+    found: dict[str, set[Names]] = defaultdict(set)
+    for key in references:
+        if key["referred_columns"] == ["id"]:
+            found[key["referred_table"]].add(tuple(key["constrained_columns"]))
     return found

@@ -106,6 +106,19 @@ def erasable_guards(dialect: str, table: Table) -> list[Guard]:
     return guards
 
 
+def unchanged_guards(dialect: str, table: Table) -> list[Guard]:
+    """Write the guards of a table whose rows may be deleted, and never changed or replaced."""
+    make = _postgres if dialect == "postgresql" else _sqlite
+    name, words = table.name, "the trail is never changed"
+    guards = [
+        make(f"{PREFIX}{name}_update", "UPDATE", name, "", words),
+        make(f"{PREFIX}{name}_insert", "INSERT", name, _exists(name, unique_keys(table)), words),
+    ]
+    if dialect == "postgresql":
+        guards.append(make(f"{PREFIX}{name}_truncate", "TRUNCATE", name, "", words))
+    return guards
+
+
 def head_guards(dialect: str) -> list[Guard]:
     """Write the guards of chain heads: the count only grows and no head goes away."""
     make = _postgres if dialect == "postgresql" else _sqlite

@@ -16,12 +16,13 @@ from sqlalchemy import exc, select, text
 from recondition.book.again import again
 from recondition.book.engine import BUSY_SECONDS, Book
 from recondition.book.tables import erasure, stored_file
+from recondition.book.tables_logins import OF_PAGES
 
 FILE = "file"
 """The field under which the erasure of a document's kept file is on record."""
 
 # The tables that texts are deleted from, or names changed in.
-_SIDE_TABLES = ("free_text", "stored_file", "entity")
+_SIDE_TABLES = ("free_text", "stored_file", "entity", *sorted(OF_PAGES))
 _HASH = re.compile("[0-9a-f]{64}")
 # Who else in this database still sees it as it was, so that what was deleted since is kept.
 _SEEN_BY_OTHERS = text("""

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 import click
 
 from recondition.cli._shared import reads, show, the_book
+from recondition.reports.books_named import OF_SHOP, Named
 
 if TYPE_CHECKING:
     from recondition.book import Connection
@@ -48,67 +49,26 @@ _NARROWED = {
     "refs": click.Argument(["refs"], nargs=-1, metavar="[VEHICLE]..."),
     "period": click.Option(["--period"], metavar="YYYY-MM", help="This month; without it, all."),
 }
-_BOTH = ("refs", "period")
-
-_OF_SHOP = (
-    ("journal", "books_journal.journal", "Journal", _BOTH,
-     "Show the journal, of a month with --period, of some vehicles where they are named."),
-    ("accounts", "books_journal.balances", "Accounts", ("period",),
-     "Show what stands on every account, at the end of a month with --period."),
-    ("inventory", "books_cars.inventory", "Stock and work in process", _BOTH,
-     "Show cars in inventory, owners' jobs and stock at month end, each against its lines."),
-    ("profit", "books_cars.profit", "What each vehicle brought", _BOTH,
-     "Show what each vehicle brought: gross, after selling, after holding."),
-    ("landed", "books_bought.landed", "Landed cost", ("refs",),
-     "Show landed cost line by line, with foreign amounts, rates and their sources."),
-    ("invoices", "books_bought.invoices", "Supplier invoices", _BOTH,
-     "Hold supplier invoices against their lines; name what is unallocated, open or double."),
-    ("tax", "books_tax.tax", "Tax", ("period",),
-     "Show tax paid and charged by code, and how it ties to the accounts."),
-    ("stock-book", "books_tax.stock_book", "Stock book", ("refs",),
-     ("Show the stock book: how each car came and went, margin, tax, and whether the margin "
-      "scheme may be used.")),
-    ("hours", "books_hours.hours", "Hours", ("period",),
-     "Show hours paid, on jobs, reworked and left over, by person and week."),
-    ("late", "books_hours.late", "After the close", _BOTH,
-     "Show what came after its month was closed: who, when, why."),
-)  # fmt: skip
 
 
-def _of_shop(
-    name: str, report: str, title: str, narrowed: tuple[str, ...], words: str
-) -> click.Command:
+def _of_shop(name: str, report: Named) -> click.Command:
     """Make the command that shows one report of the shop, or of what it can be narrowed to."""
 
     def shown(
         html: Path | None, pdf: Path | None, *, as_json: bool,
         refs: tuple[str, ...] = (), period: str | None = None,
     ) -> None:  # fmt: skip
-        from importlib import import_module  # noqa: PLC0415 - heavy modules, one a report
-
-        from recondition.book.questions import vehicle_of  # noqa: PLC0415 - as above
-        from recondition.ledger.periods import check_period  # noqa: PLC0415 - as above
-
-        if period is not None:
-            check_period(period)
-        given = {"refs": refs, "period": period}
-
         def build(conn: Connection) -> list[Table]:
-            for ref in refs:
-                vehicle_of(conn, ref)
-            module, _, function = report.partition(".")
-            make = getattr(import_module(f"recondition.reports.{module}"), function)
-            made: list[Table] = make(conn, **{key: given[key] for key in narrowed})
-            return made
+            return report.tables(conn, refs, period)
 
-        _give(title, build, as_json=as_json, html=html, pdf=pdf)
+        _give(report.title, build, as_json=as_json, html=html, pdf=pdf)
 
-    params = [*(_NARROWED[key] for key in narrowed), *_PAGE]
-    return reads(click.Command(name, callback=shown, params=params, help=words))
+    params = [*(_NARROWED[key] for key in report.narrowed), *_PAGE]
+    return reads(click.Command(name, callback=shown, params=params, help=report.words))
 
 
-for _row in _OF_SHOP:
-    command.add_command(_of_shop(*_row))
+for _name, _named in OF_SHOP.items():
+    command.add_command(_of_shop(_name, _named))
 
 
 _OF_ONE = (

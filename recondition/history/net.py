@@ -124,7 +124,7 @@ class LeakFound(Refused):
             todo="Correct the public words, or let one hit stand and say why: "
             f"'recondition history let-pass {vehicle} CODE REASON'.",
         )
-        self.hits = tuple(hits)
+        self.hits, self.codes = tuple(hits), dict(codes)
 
 
 def _line(hits: Sequence[Hit], code: str) -> str:

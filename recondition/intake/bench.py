@@ -107,28 +107,35 @@ class Used:
     words: str
 
 
-def use(
+def use(  # noqa: PLR0913 - each is a separate choice of the caller
     book: Book,
     given: Mapping[str, str],
     *,
     author_ref: str,
     ref: str | None = None,
     key: str | None = None,
+    priced: bool = True,
 ) -> Used:
     """Post one use; ``given`` are texts by field of the sheet consumables.
 
+    Its words name the cost where ``priced``.
+    The same again under the same ``key`` is there already, whatever clock runs by then.
     Raises WhichVehicle, UnknownRef and what posting a row raises.
     """
     with book.reading() as conn:
-        values = _known(conn, given, author_ref)
-    result = one_row(book, "consumables", values, author_ref=author_ref, ref=ref, key=key)
+        values = _known(conn, given, author_ref, key)
+    result = one_row(
+        book, "consumables", values, author_ref=author_ref, ref=ref, key=key, said=given
+    )
     if result.refused is not None:
         raise result.refused
     with book.reading() as conn:
-        return Used(result, _said(conn, result))
+        return Used(result, _said(conn, result, priced=priced))
 
 
-def _known(conn: Connection, given: Mapping[str, str], person: str) -> dict[str, str]:
+def _known(
+    conn: Connection, given: Mapping[str, str], person: str, key: str | None = None
+) -> dict[str, str]:
     """Complete a use from its container or mixed batch, and from the clock that runs."""
     values = dict(given)
     refs = reading.refs_by_id(conn, ("product", "receipt", "vehicle", "finding", "candidate"))
@@ -142,7 +149,7 @@ def _known(conn: Connection, given: Mapping[str, str], person: str) -> dict[str,
     if for_shop:
         values.setdefault("unlinked", "overhead")
     elif "vehicle" not in values:
-        values = _from_clock(conn, refs, person) | values
+        values = _on(_work_of(conn, person, key), refs) | values
     if "product" in values:
         entry = _there(conn, "product", values["product"]).entry
         values.setdefault("words", entry.material_type)
@@ -151,13 +158,23 @@ def _known(conn: Connection, given: Mapping[str, str], person: str) -> dict[str,
     return values
 
 
-def _from_clock(conn: Connection, refs: Mapping[str, str], person: str) -> dict[str, str]:
-    """Say what the open clock of a person is on, as texts. Raises WhichVehicle."""
+def _work_of(conn: Connection, person: str, key: str | None) -> Any:  # noqa: ANN401 - line or clock
+    """Give what a use is for: that of an earlier try with its key, else of the open clock.
+
+    Raises WhichVehicle.
+    """
+    before = reading.made_with(conn, key) if key else None
+    if before is not None and before.kind == "consumable" and before.entry.vehicle:
+        return before.entry
     who = reading.ids_by_ref(conn, "person", [person]).get(person)
     clock = open_clock(conn, who) if who else None
     if clock is None:
         raise WhichVehicle(person)
-    entry = clock.entry
+    return clock.entry
+
+
+def _on(entry: Any, refs: Mapping[str, str]) -> dict[str, str]:  # noqa: ANN401 - line or clock
+    """Say what a line or a clock is on, as texts."""
     links = "; ".join(f"{refs[link.finding]} {link.weight:f}" for link in entry.links)
     said = {
         "vehicle": refs[entry.vehicle],
@@ -178,21 +195,22 @@ def _there(conn: Connection, kind: str, ref: str) -> Stored[Any]:
     return reading.stored(conn, kind, ids=[found[ref]])[0]
 
 
-def _said(conn: Connection, result: Result) -> str:
+def _said(conn: Connection, result: Result, *, priced: bool = True) -> str:
     """Tell what a use came to: amount with its doubt, cost, and what is left."""
     line = reading.one(conn, "consumable", result.draft.ref)
-    entry, priced = line.entry, line.priced
-    if priced is None or priced.quantity is None:
+    entry, found = line.entry, line.priced
+    if found is None or found.quantity is None:
         message = "a consumable has an amount"
         raise ValueError(message)
-    doubt = priced.measure.uncertainty if priced.measure else None
-    parts = [f"{priced.quantity}" + (f" ± {doubt}" if doubt else "")]
+    doubt = found.measure.uncertainty if found.measure else None
+    parts = [f"{found.quantity}" + (f" ± {doubt}" if doubt else "")]
     if entry.vehicle:
         parts.append(f"on {reading.refs_by_id(conn, ('vehicle',))[entry.vehicle]}")
-    parts.append(f"{priced.cost} {priced.cost.currency}")
+    if priced:
+        parts.append(f"{found.cost} {found.cost.currency}")
     if entry.price is None:
-        parts.append(f"{on_hand_of(conn, entry.product)} {priced.quantity.unit} left in stock")
-    way = priced.measure.way.value if priced.measure else entry.standing.value
+        parts.append(f"{on_hand_of(conn, entry.product)} {found.quantity.unit} left in stock")
+    way = found.measure.way.value if found.measure else entry.standing.value
     return f"{way}: " + ", ".join(parts)
 
 

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import uuid
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from recondition.book.again import again
 from recondition.book.engine import Book, RollBack
 from recondition.book.posting import Poster, Result
-from recondition.book.reading import UnknownAuthor, all_refs, author_of, settings_of
+from recondition.book.reading import UnknownAuthor, all_refs, author_of, made_with, settings_of
 from recondition.intake.cells import Cell
 from recondition.intake.helping import help_out
 from recondition.intake.identity import UnknownRef, ids_of, nearest, next_ref, refs_in
@@ -20,7 +21,7 @@ from recondition.intake.sheets import sheet_named
 from recondition.ledger.drafts import Draft
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Collection, Mapping
 
     from recondition.book import Connection
     from recondition.errors import Refused
@@ -36,18 +37,23 @@ def one_row(  # noqa: PLR0913 - each is a separate choice of the caller
     author_ref: str,
     ref: str | None = None,
     key: str | None = None,
+    said: Collection[str] = (),
 ) -> Result:
     """Post one row of a sheet; ``values`` are texts by field, ``cash.low`` for a part of one.
 
     Without ``ref`` the row takes the next free one of its sheet. A document's ``file`` may
-    lie anywhere. Gives what became of the row, the book's own refusal in it. Raises a
-    CellRefused, ImportRefused where several values are wrong, UnknownRef, UnknownAuthor,
-    NoSuchSheet; KeyError for a field that the sheet does not have.
+    lie anywhere. The same row again under the same ``key`` is there already; ``said`` names the
+    fields by which that is told, where others were taken for granted at the time. Gives what
+    became of the row, the book's own refusal in it. Raises a CellRefused, ImportRefused where
+    several values are wrong, UnknownRef, UnknownAuthor, NoSuchSheet; KeyError for a field
+    that the sheet does not have.
     """
     with book.writing() as conn:
         if sheet_named(sheet_name).kind != "person":
             author_of(conn, author_ref)  # told first, since a row is filled with who acts
         draft = draft_of(conn, sheet_name, values, ref=ref, key=key)
+        if key is not None:
+            draft = replace(draft, said=frozenset(field.partition(".")[0] for field in said))
         result = Poster(book, conn, author_id(conn, draft, author_ref)).post_many([draft])[0]
         if result.refused is not None:
             raise RollBack
@@ -84,7 +90,8 @@ def draft_of(
         file=Path(values["file"]) if "file" in values else None,
         place=f"{sheet.name} {row.ref}",
     )
-    _judge(conn, sheet, row)
+    if key is None or made_with(conn, key) is None:
+        _judge(conn, sheet, row)
     return draft
 
 

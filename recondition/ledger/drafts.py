@@ -19,8 +19,10 @@ class Draft:
     ``id`` is the random id its first version will have; where ``kind`` and ``ref`` are in
     the book already that record's own id counts. ``ref`` is the user's name for the row,
     unique within its kind. ``key`` is the idempotency key; without one, each posting is its
-    own. ``file`` is where a document's bytes lie. ``place`` says where the draft was written
-    (sheet and row), for messages.
+    own. ``said`` names the fields of the entry that whoever sent it filled, where the rest was
+    taken for granted: a second try with the same key is held against these alone; all of them
+    where it is empty. ``file`` is where a document's bytes lie. ``place`` says where the draft
+    was written (sheet and row), for messages.
     """
 
     id: str
@@ -28,6 +30,7 @@ class Draft:
     ref: str
     entry: Any
     key: str | None = None
+    said: frozenset[str] = frozenset()
     file: Path | None = None
     place: str = ""
 

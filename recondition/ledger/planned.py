@@ -98,11 +98,11 @@ def plan_notes(
     said: list[tuple[str, str]] = []
     for item, candidate in chosen.items():
         before = _required(item, chosen)
-        events = [*sheet.events, *_planned_events(before, chosen, names, today)]
+        events = [*sheet.events, *planned_events(before, chosen, names, today)]
         log = EventLog(sheet.rules, events)
         # What comes after all other work can never be what has to come before it.
         other = {i for i in chosen if not getattr(chosen[i], "after_all", False)}
-        others = _planned_events(other - before - {item}, chosen, names, today)
+        others = planned_events(other - before - {item}, chosen, names, today)
         for task in planned_tasks(sheet, candidate):
             for found in broken(log, task, today):
                 if found.rule.kind is RuleKind.NEXT_DAY:
@@ -129,10 +129,10 @@ def _required(item: str, chosen: Mapping[str, Any]) -> set[str]:
     return found
 
 
-def _planned_events(
+def planned_events(
     items: set[str], chosen: Mapping[str, Any], names: Mapping[str, str], today: date
 ) -> list[Event]:
-    """Let planned work count as done, one event a panel."""
+    """Let planned work count as done on a day, one event a panel."""
     return [
         Event(f"{chosen[item].name} {panel or ''}".casefold(), panel, today, 2**40, names[item])
         for item in sorted(items)

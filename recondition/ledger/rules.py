@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from recondition.amounts.documents import check_foreign
 from recondition.errors import Refused
 from recondition.ledger.codec import Plain
@@ -194,11 +196,10 @@ class StaysWithItsVehicle(Refused):
 class KeyReused(Refused):
     """An idempotency key that was used for something else."""
 
-    def __init__(self, key: str) -> None:
-        """Name the key."""
-        super().__init__(
-            f"the key {key!r} was used for another record", todo="Use a fresh key for a new entry."
-        )
+    def __init__(self, key: str, made: str = "", differing: Sequence[str] = ()) -> None:
+        """Name the key, what was made with it, and in what that differs, where that is known."""
+        words = [f"the key {key!r} was used for {made or 'another record'}", *differing]
+        super().__init__("; ".join(words), todo="Use a fresh key for a new entry.")
 
 
 class OtherCurrency(Refused):

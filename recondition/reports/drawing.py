@@ -11,6 +11,7 @@ import re
 from contextlib import contextmanager
 from dataclasses import dataclass
 from html import escape
+from threading import RLock
 from typing import TYPE_CHECKING, Any
 
 from recondition.reports.cells import visible
@@ -27,6 +28,8 @@ INK = "#16262d"
 PALE = "#c9c3b6"
 DARK_END = "#123c6b"
 LIGHT_END = "#e8cf5a"
+# matplotlib's settings are one for the whole process, and pages are made by several threads.
+_ONE_AT_A_TIME = RLock()
 _ROLES = {INK: "ink", PALE: "rule", DARK_END: "fig-dark", LIGHT_END: "fig-light"}
 
 # matplotlib names its settings by literal types; a plain dictionary of them is Any.
@@ -64,7 +67,7 @@ def drawing(height_in: float) -> Iterator[tuple[Any, Any]]:
     import matplotlib as mpl  # noqa: PLC0415 - slow to load, wanted by pages only
     from matplotlib.figure import Figure as Canvas  # noqa: PLC0415 - as above
 
-    with mpl.rc_context(_SETTINGS):
+    with _ONE_AT_A_TIME, mpl.rc_context(_SETTINGS):
         canvas = Canvas(figsize=(WIDTH_IN, height_in), layout="constrained")
         yield canvas, canvas.add_subplot()
 

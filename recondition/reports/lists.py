@@ -205,7 +205,7 @@ def one_vehicle(conn: Connection, stock: str) -> list[Table]:
     consigned = vehicle.entry.holding is Holding.CONSIGNED
     hours = hours_table(reading.lines(conn, vehicle.id), billed=consigned)
     return [
-        _identity(conn, vehicle),
+        identity(conn, vehicle),
         *findings(conn, stock),
         *candidates(conn, stock),
         *lines(conn, stock),
@@ -213,7 +213,7 @@ def one_vehicle(conn: Connection, stock: str) -> list[Table]:
     ]
 
 
-def _identity(conn: Connection, vehicle: Stored[Any]) -> Table:
+def identity(conn: Connection, vehicle: Stored[Any]) -> Table:
     """Write what a vehicle is, and that its chassis numbers differ where they do."""
     car, ref_of = vehicle.entry, _refs(conn, "person")
     shown = {

@@ -142,6 +142,10 @@ class Weighing:
                 return panel
         return ""
 
+    def weight_of(self, item: str, candidate: Candidate) -> Weight:
+        """Weigh an item as if its estimates were those of ``candidate``, which has an uplift."""
+        return _weight(self.question, candidate, self.rate, item)
+
     def walls_passed(self, chosen: Iterable[str]) -> list[Wall]:
         """Give the walls that a set runs into."""
         there = frozenset(chosen)

@@ -274,8 +274,8 @@ def test_keys_and_references_that_are_gone_on_a_server_are_named(filled: FilledB
         conn.exec_driver_sql("ALTER TABLE setting ALTER COLUMN value DROP NOT NULL")
     said = said_of(filled.book)
     for table in METADATA.sorted_tables:
-        for column in (c.name for c in table.columns if c.foreign_keys):
-            words = f"the reference to a record on {column} is missing (table {table.name})"
-            assert words in said
+        for key in table.foreign_keys:
+            words = f"the reference to a {key.column.table.name} on {key.parent.name} is missing"
+            assert f"{words} (table {table.name})" in said
     assert "the unique key on subject, sequence is missing (table record)" in said
     assert "the column value may be empty (table setting)" in said

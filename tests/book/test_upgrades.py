@@ -17,6 +17,7 @@ from recondition.book.errors import BookIsOlder
 from recondition.book.kinds import KINDS
 from recondition.book.lowering import NoOlderSchema, StillInUse, downgrade_with_copy
 from recondition.book.settings import SETTINGS
+from recondition.book.tables_logins import OF_PAGES
 from recondition.condition.vehicle import Holding, Vehicle
 from recondition.fields import Words
 from recondition.ledger.people import Person, Setting
@@ -95,7 +96,8 @@ def test_an_old_book_comes_up_with_nothing_lost(old: Old) -> None:
     examined = check(upgraded)
     assert examined.damages == []
     counts = dict(examined.counts)
-    counts["texts"] += counts["erased texts"]  # an erasure left its text where it was, then
+    if "erased texts" not in then["looked at"]:  # an erasure left its text where it was, then
+        counts["texts"] += counts["erased texts"]
     assert {name: counts[name] for name in then["looked at"]} == then["looked at"]
     upgrade_book(upgraded)
     assert seen(upgraded) == once
@@ -127,7 +129,7 @@ def _down_and_up(revision: str, book: Book) -> None:
     assert check(reopened(book)).damages == []
 
 
-@pytest.mark.parametrize("revision", [pytest.param("0002", marks=pytest.mark.long), "0007"])
+@pytest.mark.parametrize("revision", [pytest.param("0002", marks=pytest.mark.long), "0008"])
 def test_an_old_book_goes_on_and_down_again(tmp_path: Path, revision: str) -> None:
     book = old_book(revision, tmp_path)
     upgrade_book(book)
@@ -249,10 +251,13 @@ def test_only_the_indexes_that_came_last_are_dropped(filled: FilledBook) -> None
     before = seen(book)
     downgrade_with_copy(book, "0007")
     rows, parts = seen(book)
-    assert (rows, parts - before[1]) == (before[0], set())
-    assert sorted(part[1] for part in before[1] - parts) == BY_INDEX
+    kept = {name: held for name, held in before[0].items() if name not in OF_PAGES}
+    assert (rows, parts - before[1]) == (kept, set())
+    gone = [part for part in before[1] - parts if not any(t in " ".join(part) for t in OF_PAGES)]
+    assert sorted(part[1] for part in gone) == BY_INDEX
     with book.reading() as conn:
-        lacking = [change[1].name for change in differences(conn) if change[0] == "add_index"]
+        added = [change[1] for change in differences(conn) if change[0] == "add_index"]
+    lacking = [index.name for index in added if index.table.name not in OF_PAGES]
     assert sorted(lacking) == BY_INDEX
     upgrade_book(book)
     assert seen(book) == before

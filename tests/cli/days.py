@@ -324,6 +324,7 @@ recondition books tax --period 2031-04
 recondition books stock-book
 recondition books hours --period 2031-03
 recondition books late
+recondition books ties --period 2031-03
 recondition books settlement X-18
 recondition book set "interest a year" 8%
 recondition book set "storage a day" 6

@@ -28,6 +28,7 @@ from recondition.ledger.shared import SharedBy, SharedCharge
 from recondition.ledger.taxes import TaxCode
 from recondition.materials.measuring import Measure, Way
 from tests.book import make, make_bench
+from tests.book.make_logins import on_pages
 from tests.book.make_stock import received
 from tests.history.planting import CLOCK, FIGURE, HIDDEN, Planter
 
@@ -44,6 +45,7 @@ FOREIGN = Foreign(
     amount=Money.of("90917284.44", "EUR"), rate=Decimal(f"2.{FIGURE}5"), source=f"{HIDDEN} bank"
 )
 OWN, THEIRS = "0007", "0008"
+LINKED = 90917283
 
 
 def fill(book: Book, folder: Path, planter: Planter) -> FilledBook:
@@ -53,6 +55,7 @@ def fill(book: Book, folder: Path, planter: Planter) -> FilledBook:
         patch.setattr(make_bench, "post", planter.post)
         filled = make.filled_book(book, folder)
         _more(filled, folder)
+    on_pages(book, filled.ids["HK"], filled.ids[OWN], mark=HIDDEN, number=LINKED)
     return filled
 
 

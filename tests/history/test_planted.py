@@ -80,6 +80,7 @@ TELLING_NOTHING = {
     "stored_file.media_type": "a fixed list",
     "line.kind": "a fixed list",
     "movement.flow": "a fixed list",
+    "login.role": "a fixed list",
     "tax_code.charged_on": "a fixed list",
     "owner_invoice.tax_minor": "worked out from a planted total; no tax was charged here",
     "sale.scheme_price_minor": "worked out from a planted price; under a margin scheme only",

@@ -30,7 +30,7 @@ LEAVES = [path for path, command in COMMANDS.items() if not isinstance(command, 
 READING = {
     "list", "show", "plan", "report", "check", "rehearse", "parts", "limit",
     "moves", "trace", "reorder", "opened", "unrecorded",
-    "where", "sampling", "words", "estimate", "editions", "consents",
+    "where", "links", "trail", "sampling", "words", "estimate", "editions", "consents",
 }  # fmt: skip
 PLAYED = "\n".join(
     path.read_text(encoding="utf-8")

@@ -21,7 +21,8 @@ MAY_IMPORT: dict[str, set[str]] = {
     "book": set(PURE),
     "intake": {*PURE, "book"},
     "reports": {*PURE, "book"},
-    "cli": {*PURE, "book", "intake", "reports"},
+    "web": {*PURE, "book", "intake", "reports"},
+    "cli": {*PURE, "book", "intake", "reports", "web"},
     **{root: set() for root in ROOTS},
 }
 

@@ -15,7 +15,21 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
     from pathlib import Path
 
-TEXT = {".py", ".md", ".toml", ".j2", ".css", ".typ", ".mako", ".txt", ".csv", ".json", ""}
+TEXT = {
+    ".py",
+    ".md",
+    ".toml",
+    ".j2",
+    ".css",
+    ".js",
+    ".svg",
+    ".typ",
+    ".mako",
+    ".txt",
+    ".csv",
+    ".json",
+    "",
+}
 # The brackets keep this file from holding what it looks for.
 STUBS = re.compile(r"\b(?:TO[D]O|FIX[M]E|XX[X]|HAC[K])\b")
 MACHINE = re.compile(

@@ -1,0 +1,122 @@
+"""The books: periods, what ties to what, and every report opened up to its lines."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+from flask import Blueprint, render_template, request, url_for
+
+from recondition.amounts import Money
+from recondition.book import news, reading
+from recondition.book.accounting import closings, period_events
+from recondition.book.context import NotThere
+from recondition.book.roles import Right
+from recondition.ledger.periods import check_period, month_of
+from recondition.reports import lists_books
+from recondition.reports.books_named import OF_SHOP, PERIOD, REFS, named
+from recondition.web.linked import opened_up
+from recondition.web.visit import needs, the_book
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    from flask.typing import ResponseReturnValue
+
+    from recondition.book import Connection
+
+pages = Blueprint("books", __name__)
+
+OF_ONE = {"week": "Another week", "settlement": "Settlement", "position": "Position"}
+"""What the books say of one vehicle."""
+
+
+def known(conn: Connection) -> dict[str, list[str]]:
+    """Give what the books can be narrowed to: months, the newest first, and stock numbers."""
+    months = {month_of(the_book().now().astimezone().date()), *closings(period_events(conn))}
+    months |= news.months_with_lines(conn)
+    return {"periods": sorted(months)[::-1], "vehicles": reading.all_refs(conn, "vehicle")}
+
+
+def asked() -> dict[str, str]:
+    """Give what the address narrows a report to. Raises NotAPeriod."""
+    period = request.args.get("period", "").strip()
+    if period:
+        check_period(period)
+    return {"period": period, "vehicle": request.args.get("vehicle", "").strip()}
+
+
+def at(page: str, **more: str) -> str:
+    """Give the address of a page of the books; what is empty is left out."""
+    given: dict[str, Any] = {name: value for name, value in more.items() if value}
+    return url_for(page, **given)
+
+
+@pages.get("/books")
+@needs(Right.BOOKS)
+def first() -> ResponseReturnValue:
+    """Show the periods with their state, and what else the books can be asked for."""
+    book = the_book()
+    today = book.now().astimezone().date()
+    with book.reading() as conn:
+        there = known(conn)
+        states, events = lists_books.periods(conn, today)
+        leads = {"period": lambda month: url_for("periods.month", month=month)}
+        opened = opened_up(conn, [states, *([events] if events.rows else [])], leads)
+        used = bool(there["vehicles"]) or len(states.rows) > 1
+    return render_template("web/books.html.j2", tables=opened, reports=OF_SHOP, used=used)
+
+
+@pages.get("/books/<name>")
+@needs(Right.BOOKS)
+def report(name: str) -> ResponseReturnValue:
+    """Show one report, narrowed to a month or a vehicle where it can be."""
+    found, given = named(name), asked()
+    refs = (given["vehicle"],) if given["vehicle"] else ()
+    with the_book().reading() as conn:
+        there = known(conn)
+        tables = found.tables(conn, refs, given["period"] or None)
+        opened = opened_up(conn, tables, leads_of(given["period"]))
+    return render_template(
+        "web/books_report.html.j2", paging=None, title=found.title, name=name, tables=opened,
+        known=there, asked=given, by_period=PERIOD in found.narrowed,
+        by_vehicle=REFS in found.narrowed, reports=OF_SHOP,
+    )  # fmt: skip
+
+
+def leads_of(period: str) -> dict[str, Callable[[str], str]]:
+    """Say where the cells of reports lead, by the key of their columns."""
+    return {
+        "account": lambda code: at("journal.account", code=code, period=period),
+        "what": lambda what: _tied(what, period),
+        "booked": lambda month: url_for("periods.month", month=month),
+    }
+
+
+def _tied(what: str, period: str) -> str:
+    """Give the report that opens a sum up which is known in two ways; '' for other texts."""
+    names = {"Journal": "journal", "Own cars in inventory": "inventory",
+             "Consumables stock": "inventory", "Supplier invoices": "invoices"}  # fmt: skip
+    return at("books.report", name=names[what], period=period) if what in names else ""
+
+
+@pages.get("/books/vehicles/<stock>/<name>")
+@needs(Right.BOOKS)
+def of_one(stock: str, name: str) -> ResponseReturnValue:
+    """Show what the books say of one vehicle: another week, its settlement, its position."""
+    from recondition.reports import books_one_car  # noqa: PLC0415 - heavy, and only here
+
+    if name not in OF_ONE:
+        raise NotThere(what="report of one vehicle", name=name)
+    tried = request.args.get("hammer", "").replace(",", "").strip()
+    with the_book().reading() as conn:
+        if name == "position":
+            currency = reading.settings_of(conn).currency
+            hammers = [Money.of(tried, currency)] if tried else []
+            tables = books_one_car.position(conn, stock, hammers)
+        else:
+            tables = getattr(books_one_car, name)(conn, stock)
+        opened = opened_up(conn, tables, leads_of(""))
+    return render_template(
+        "web/books_vehicle.html.j2", stock=stock, name=name, tables=opened, names=OF_ONE,
+        tried=tried,
+    )  # fmt: skip

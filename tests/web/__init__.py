@@ -1,0 +1,1 @@
+"""The pages over a running server, and in a browser."""

@@ -1,0 +1,154 @@
+"""The books on the pages: every sum leads to its lines, months close, what ties is said."""
+
+from __future__ import annotations
+
+import re
+from typing import TYPE_CHECKING
+
+import pytest
+
+from recondition.book import trail
+from recondition.reports.books_named import OF_SHOP
+from recondition.reports.books_ties import ties
+from recondition.web.linked import without_commands
+from tests.web.visitors import post, signed_in
+
+if TYPE_CHECKING:
+    from flask.testing import FlaskClient
+
+    from recondition.book.engine import Book
+
+
+def read(client: FlaskClient, path: str) -> str:
+    """Give the text of a page that has to be there."""
+    answer = client.get(path)
+    text = answer.get_data(as_text=True)
+    assert answer.status_code == 200, text
+    return text
+
+
+def leading(page: str, words: str) -> str:
+    """Give the address behind some words."""
+    found = re.search(rf'<a [^>]*href="([^"]+)">{re.escape(words)}</a>', page)
+    assert found, words
+    return found[1]
+
+
+def test_a_total_opens_up_to_its_account_entry_line_and_record(shop_book: Book) -> None:
+    client = signed_in(shop_book, "bookkeeper")
+    accounts = read(client, "/books/accounts?period=2031-02")
+    assert "2,345.68" not in accounts
+    account = leading(accounts, "1490")
+    assert account == "/books/accounts/1490?period=2031-02"
+    postings = read(client, account)
+    balance = re.search(r"<th scope=\"row\">1490</th>|1490</a>", accounts)
+    assert balance is not None
+    entry = leading(postings, "2031-01/006")
+    opened = read(client, entry)
+    assert "2031-01-20: hours" in opened
+    assert leading(opened, "L-001") == "/records/labour/L-001"
+    assert "50.40" in opened
+    assert client.get("/books/accounts/0815").status_code == 404
+    assert client.get("/books/entries/2031-01/999").status_code == 404
+
+
+def test_the_lines_of_an_entry_come_to_what_it_says(shop_book: Book) -> None:
+    """Every entry made of lines is the sum of those that its page lists."""
+    from recondition.reports.books_view import view_of  # noqa: PLC0415 - only here
+    from recondition.web.journal import _lines_of  # noqa: PLC0415 - as above
+
+    with shop_book.reading() as conn:
+        view = view_of(conn)
+        made_of_lines = [e for e in view.entries if e.document in ("hours", "stock used")]
+        assert len(made_of_lines) > 10
+        for entry in made_of_lines[::8]:
+            lines = _lines_of(conn, entry)
+            assert sum(row[-1].minor for row in lines.rows) == entry.debits, entry.number
+
+
+@pytest.mark.parametrize("name", list(OF_SHOP))
+def test_each_report_is_a_page(shop_book: Book, name: str) -> None:
+    client = signed_in(shop_book, "bookkeeper")
+    page = read(client, f"/books/{name}")
+    assert OF_SHOP[name].title in page
+    assert "recondition post" not in page
+    narrowed = read(client, f"/books/{name}?period=2031-02&vehicle=0007")
+    assert "'recondition " not in narrowed
+    assert signed_in(shop_book, "preparer").get(f"/books/{name}").status_code == 403
+
+
+def test_what_is_not_there_is_said(shop_book: Book) -> None:
+    client = signed_in(shop_book, "bookkeeper")
+    assert client.get("/books/astrology").status_code == 404
+    assert client.get("/books/tax?period=spring").status_code == 400
+    assert client.get("/books/profit?vehicle=9999").status_code == 404
+    for name in ("week", "settlement", "position"):
+        assert "0007" in read(client, f"/books/vehicles/0007/{name}")
+    assert "27,000.00" in read(client, "/books/vehicles/0007/position?hammer=27,000")
+    assert client.get("/books/vehicles/0007/weather").status_code == 404
+
+
+def test_a_long_journal_comes_in_parts(shop_book: Book) -> None:
+    client = signed_in(shop_book, "bookkeeper")
+    first = read(client, "/books/journal")
+    assert "1 to 50 of 57 entries" in first
+    rest = read(client, leading(first, "Further").replace("&amp;", "&"))
+    assert "51 to 57 of 57 entries" in rest
+    only = read(client, "/books/journal?vehicle=0012")
+    assert "2031-01/001" not in only
+
+
+def test_a_month_shows_what_is_open_then_closes_and_opens_again(shop_book: Book) -> None:
+    client = signed_in(shop_book, "bookkeeper")
+    march = read(client, "/books/periods/2031-03")
+    assert "SI-006" in march
+    assert "18.15" in march
+    assert "see to 2031-01 first" in march
+    early = post(client, "/books/periods/2031-03/close", why="month end")
+    assert early.status_code == 422
+    assert "2031-01 is still open" in early.get_data(as_text=True)
+    for month in ("2031-01", "2031-02", "2031-03"):
+        closed = post(client, f"/books/periods/{month}/close", why="month end")
+        assert closed.status_code == 303
+        assert f"Period {month}: closed." in read(client, closed.location)
+    assert "Open 2031-03 again" in read(client, "/books/periods/2031-03")
+    without = post(client, "/books/periods/2031-03/reopen")
+    assert without.status_code in (400, 422)
+    opened = post(client, "/books/periods/2031-03/reopen", why="an invoice came late")
+    assert "stays on record" in read(client, opened.location)
+    assert "an invoice came late" in read(client, "/books")
+    with shop_book.reading() as conn:
+        actions = [noted.action for noted in trail.listed(conn, limit=4)]
+    assert actions == ["period reopened", *["period closed"] * 3]
+    assert post(signed_in(shop_book, "seller"), "/books/periods/2031-03/close").status_code == 403
+
+
+def test_what_ties_is_said_and_what_does_not_is_named(shop_book: Book) -> None:
+    with shop_book.reading() as conn:
+        (table,) = ties(conn, None)
+        (february,) = ties(conn, "2031-02")
+    assert [row[0] for row in table.rows] == [
+        "Journal", "Own cars in inventory", "Consumables stock", "Supplier invoices",
+    ]  # fmt: skip
+    assert all(not row[5].minor for row in table.rows)  # type: ignore[union-attr]
+    assert table.note.startswith("Everything ties, so far.")
+    assert len(february.rows) == 3
+    assert "at the end of 2031-02" in february.note
+
+
+def test_columns_of_a_file_are_chosen_from_a_map(shop_book: Book) -> None:
+    client = signed_in(shop_book, "bookkeeper")
+    answer = client.get("/books/downloads/columns-lines.csv")
+    assert answer.data.startswith(b"column,heading\r\nline_id,line_id\r\n")
+    assert "columns-lines.csv" in answer.headers["Content-Disposition"]
+    assert client.get("/books/downloads/columns-else.csv").status_code in (400, 404)
+    page = read(client, "/books/downloads")
+    assert "marked in the book as batch EX-001" in page
+
+
+def test_hints_at_commands_are_left_out_of_pages() -> None:
+    assert without_commands("'recondition stock list' opens it up.") == ""
+    note = "Own cars so far. Lines: 'recondition post list VEHICLE'. The accountant decides."
+    assert without_commands(note) == "Own cars so far. The accountant decides."
+    note = "By the journal, so far; 'recondition books journal V' opens a row up. Overhead is not."
+    assert without_commands(note) == "By the journal, so far; Overhead is not."

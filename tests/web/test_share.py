@@ -1,0 +1,207 @@
+"""Links for buyers: they show what was released of one vehicle, and nothing else to anybody."""
+
+from __future__ import annotations
+
+import io
+import re
+import zipfile
+from dataclasses import replace
+from datetime import timedelta
+from typing import TYPE_CHECKING
+
+import pytest
+
+from recondition.book import editions, reading, share_links
+from recondition.book.people import erase_person
+from recondition.history.folder import check_folder
+from recondition.intake.form import one_row
+from recondition.web.app import make_app
+from recondition.web.released import folder_of, shown_to_buyer
+from recondition.web.share import ADDRESSES_MAX, MISSES_MAX, WINDOW, Misses
+from tests.cli.released import released
+from tests.places import copied, key_of, opened
+from tests.web.visitors import app_of, post, signed_in
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+    from datetime import date
+    from pathlib import Path
+
+    from flask.testing import FlaskClient
+
+    from recondition.book.engine import Book
+
+NOTHING = "There is nothing here (any more)"
+
+
+@pytest.fixture
+def book(
+    tmp_path_factory: pytest.TempPathFactory, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> Iterator[Book]:
+    """Give a copy of the book with one car and its first edition, and its key."""
+    folder = copied(released(tmp_path_factory), tmp_path / "shop")
+    monkeypatch.setenv("RECONDITION_KEY", key_of(folder / "shop.book"))
+    made = opened(folder / "shop.book")
+    yield made
+    made.close()
+
+
+def link(client: FlaskClient, **fields: str) -> str:
+    """Make a link on the page, and give the path of its address."""
+    answer = post(client, "/histories/0007/links", **fields)
+    page = answer.get_data(as_text=True)
+    assert answer.status_code == 200, page
+    assert answer.headers["Cache-Control"] == "no-store"
+    found = re.search(r'value="http://localhost(/s/[A-Za-z0-9_-]{43})"', page)
+    assert found, page
+    return found[1]
+
+
+def today(book: Book) -> date:
+    return book.now().astimezone().date()
+
+
+def test_a_link_shows_the_released_sheet_alone_to_somebody_without_a_login(book: Book) -> None:
+    seller, buyer = signed_in(book, "seller"), app_of(book).test_client()
+    path = link(seller, days="30")
+    page = buyer.get(path)
+    text = page.get_data(as_text=True)
+    assert page.status_code == 200
+    assert "1967 Dunmarch Warden estate" in text
+    for within in ("<nav", "/sign-in", "/search", "csrf", "0007", "Sign out"):
+        assert within not in text, within
+    sheet = buyer.get(f"{path}/sheet")
+    policy = sheet.headers["Content-Security-Policy"]
+    assert policy.startswith(
+        "sandbox allow-scripts allow-popups allow-downloads; default-src 'none'"
+    )
+    for answer in (page, sheet, buyer.get(f"{path}/work-history.pdf"), buyer.get("/s/none")):
+        assert answer.headers["X-Robots-Tag"].startswith("noindex")
+        assert answer.headers["Referrer-Policy"] == "no-referrer"
+        assert answer.headers["Cache-Control"].startswith("private")
+        assert "Set-Cookie" not in answer.headers
+    packed = buyer.get(f"{path}/work-history.zip")
+    with zipfile.ZipFile(io.BytesIO(packed.data)) as archive:
+        verdict = check_folder({name: archive.read(name) for name in archive.namelist()})
+    assert verdict.holds, verdict.faults
+    assert verdict.head is not None
+    assert verdict.head["edition"] == "1"
+    assert buyer.get(f"{path}/work-history.json").data
+    # The dealer who opens it sees what the buyer sees.
+    assert signed_in(book).get(path).get_data(as_text=True) == text
+
+
+def test_every_link_that_shows_nothing_answers_the_same(book: Book) -> None:
+    client = signed_in(book)
+    buyer = app_of(book).test_client()
+    withdrawn, ended = link(client), link(client, days="1")
+    with book.reading() as conn:
+        ids = {one.ends_at is None: one.id for one in share_links.listed(conn, "0007")}
+    post(client, f"/histories/0007/links/{ids[True]}/withdraw")
+    later = replace(book, now=lambda: book.now() + timedelta(days=2))
+    answers = [
+        buyer.get(withdrawn),
+        make_app(later).test_client().get(ended),
+        buyer.get("/s/unknown"),
+        buyer.get("/s/unknown/sheet"),
+        buyer.get(f"{ended}/shop.book"),
+        buyer.get(f"{withdrawn}/work-history.pdf"),
+    ]
+    assert {answer.status_code for answer in answers} == {404}
+    assert len({answer.data for answer in answers}) == 1
+    assert NOTHING in answers[0].get_data(as_text=True)
+
+
+def test_a_withdrawn_edition_is_shown_by_no_link(book: Book) -> None:
+    client = signed_in(book)
+    paths = link(client), link(client, number="1")
+    buyer = app_of(book).test_client()
+    assert {buyer.get(path).status_code for path in paths} == {200}
+    post(client, "/histories/0007/editions/1/withdraw", reason="a wrong panel was named")
+    assert {buyer.get(path).status_code for path in paths} == {404}
+    assert post(client, "/histories/0007/links", number="1").status_code == 422
+
+
+def test_a_trial_copy_is_never_shown(book: Book) -> None:
+    client = signed_in(book)
+    answer = post(client, "/histories/0008/links")
+    assert answer.status_code == 422
+    token = share_links.make(book, "0008", number=None, by=None, days=None)
+    post(client, "/histories/0008/look")
+    assert app_of(book).test_client().get(f"/s/{token}").status_code == 404
+
+
+@pytest.mark.parametrize("days", ["0", "-3", "9999", "soon"])
+def test_days_that_are_none_are_refused(book: Book, days: str) -> None:
+    answer = post(signed_in(book), "/histories/0007/links", days=days)
+    assert answer.status_code in (400, 422)
+    with book.reading() as conn:
+        assert not share_links.listed(conn)
+
+
+def test_what_is_no_longer_agreed_to_or_is_hidden_since_is_shown_to_nobody(book: Book) -> None:
+    def shown() -> bool:
+        with book.reading() as conn:
+            return shown_to_buyer(conn, "0007", None, today(book)) is not None
+
+    def row(sheet: str, ref: str, **fields: str) -> None:
+        made = one_row(book, sheet, {"ref": ref, **fields}, author_ref="MR", ref=ref)
+        assert made.refused is None
+
+    consent = {"shows": "hours", "given_on": "2026-01-01", "given_by": "by message"}
+    row("consents", "K-1", **consent)
+    assert shown()
+    row("consents", "K-1", **consent, withdrawn_on="2026-02-01")
+    assert not shown()
+    row("consents", "K-1", **consent)
+    assert shown()
+    box = {"vehicle": "0007", "document": "D-001", "from_left": "1", "from_top": "1",
+           "width": "5", "height": "5", "why": "plate"}  # fmt: skip
+    row("redactions", "RD-1", **box)
+    assert not shown()
+    row("redactions", "RD-1", **box, off="yes")
+    assert shown()
+
+
+def test_what_names_somebody_who_was_erased_is_deleted(book: Book) -> None:
+    person = {"shows": "person", "given_on": "2026-01-01", "given_by": "asked", "person": "HK",
+              "ref": "K-1"}  # fmt: skip
+    assert one_row(book, "consents", person, author_ref="MR", ref="K-1").refused is None
+    client = signed_in(book, person="MR")
+    path = link(client)
+    buyer = app_of(book).test_client()
+    assert buyer.get(path).status_code == 200
+    with book.reading() as conn:
+        made = editions.editions_of(conn, reading.id_of(conn, "vehicle", "0007"))[0].entry
+    assert (folder_of(book) / f"{made.head}.zip").exists()
+    with book.reading() as conn:
+        author = reading.id_of(conn, "person", "MR")
+    erase_person(book, "HK", author=author, ground="asked to be forgotten")
+    assert buyer.get(path).status_code == 404
+    client.get("/histories")
+    assert not (folder_of(book) / f"{made.head}.zip").exists()
+
+
+def test_guesses_from_one_address_are_looked_up_so_often_and_no_more(book: Book) -> None:
+    app = make_app(book)
+    buyer = app.test_client()
+    path = link(signed_in(book))
+    guesses = [buyer.get(f"/s/guess-{number}") for number in range(MISSES_MAX)]
+    assert {answer.status_code for answer in guesses} == {404}
+    answer = buyer.get(path)
+    assert answer.status_code == 429
+    assert 0 < int(answer.headers["Retry-After"]) <= WINDOW.total_seconds()
+    assert NOTHING in answer.get_data(as_text=True)
+    other = app.test_client().get(path, environ_base={"REMOTE_ADDR": "192.0.2.7"})
+    assert other.status_code == 200
+
+
+def test_old_guesses_and_the_longest_unseen_addresses_are_forgotten(book: Book) -> None:
+    misses, now = Misses(), book.now()
+    for number in range(MISSES_MAX):
+        misses.note("a", now + timedelta(seconds=number))
+    assert misses.wait("a", now + timedelta(seconds=20)) == WINDOW.total_seconds() - 20
+    assert misses.wait("a", now + WINDOW) == 0
+    for number in range(ADDRESSES_MAX):
+        misses.note(f"address {number}", now)
+    assert misses.wait("a", now) == 0

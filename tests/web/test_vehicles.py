@@ -1,0 +1,221 @@
+"""The vehicles and their parts: what each role sees, and that every total opens up to its lines."""
+
+from __future__ import annotations
+
+import re
+from html import unescape
+from threading import Barrier, Thread
+from typing import TYPE_CHECKING
+
+import pytest
+from markupsafe import Markup
+
+from recondition.book import closing, reading
+from recondition.book.open_work import kinds_by_ref, standing_of_all, state_of
+from recondition.book.questions import vehicle_of
+from recondition.ledger.rollup import period_of
+from recondition.web.kept import Kept
+from recondition.web.opened import Links
+from tests.book.make import counted
+from tests.web.visitors import PASSWORD, app_of, post, signed_in
+
+if TYPE_CHECKING:
+    from flask.testing import FlaskClient
+
+    from recondition.book.engine import Book
+
+PARTS = ("", "/findings", "/findings?view=arrival", "/findings?view=changes", "/timeline",
+         "/ledger", "/cost", "/plan")  # fmt: skip
+
+
+def text_of(client: FlaskClient, path: str, status: int = 200) -> str:
+    answer = client.get(path)
+    assert answer.status_code == status, (path, answer.get_data(as_text=True))
+    return answer.get_data(as_text=True)
+
+
+def total_of(page: str) -> str:
+    """Read the last cell of the row of totals of a ledger."""
+    row = re.search(r'<tr class="total">(.*?)</tr>', page, re.DOTALL)
+    assert row is not None
+    return re.findall(r">([^<>]+)</span></td>", row[1])[-1]
+
+
+def test_the_list_says_what_stands_open_and_money_to_whoever_may_see_it(demo_book: Book) -> None:
+    dealer = text_of(signed_in(demo_book), "/vehicles")
+    assert 'href="/vehicles/0007/ledger">29,739.31</a>' in dealer
+    assert 'href="/enter/vehicles?to=/vehicles"' in dealer
+    preparer = text_of(signed_in(demo_book, "preparer"), "/vehicles")
+    assert "1974 Marrowen Vireo 2000 GT coupe" in preparer
+    for kept_back in ("29,739.31", "Posted cost", "/plan", "/enter/vehicles"):
+        assert kept_back not in preparer
+    assert signed_in(demo_book, "seller").get("/vehicles").status_code == 403
+
+
+def test_what_stands_open_is_counted_as_the_lists_count_it(demo_book: Book) -> None:
+    with demo_book.reading() as conn:
+        one, other = standing_of_all(conn, "USD")
+        vehicle = vehicle_of(conn, "0007")
+        ended = {o.entry.finding for o in reading.stored(conn, "outcome", vehicle=vehicle.id)}
+        found = reading.stored(conn, "finding", vehicle=vehicle.id)
+        work = reading.stored(conn, "candidate", vehicle=vehicle.id)
+        cost = sum(line.priced.cost.minor for line in reading.lines(conn, vehicle.id))
+    assert (one.ref, one.holding, one.sold) == ("0007", "own stock", False)
+    assert one.findings == sum(f.id not in ended for f in found) > 0
+    assert one.work == sum(c.entry.state.value in ("open", "started") for c in work) > 0
+    assert one.cost.minor == cost
+    assert (other.ref, other.orders, other.clocks) == ("0012", 0, 0)
+
+
+def test_an_empty_book_says_what_to_do_first(empty_book: Book) -> None:
+    dealer = app_of(empty_book).test_client()
+    fields = {"name": "first", "person": "MR", "full_name": "Mara Rell"}
+    fields |= dict.fromkeys(("password", "again"), PASSWORD)
+    assert post(dealer, "/begin/begin-here", **fields).status_code == 302
+    page = text_of(dealer, "/vehicles")
+    assert "There is no vehicle yet" in page
+    assert 'class="button main" href="/enter/vehicles?to=/vehicles"' in page
+    assert "No vehicle is here" in text_of(dealer, "/week")
+
+
+@pytest.mark.parametrize("stock", [pytest.param("0007", marks=pytest.mark.long), "0012"])
+def test_every_part_is_there_for_the_dealer(demo_book: Book, stock: str) -> None:
+    dealer = signed_in(demo_book)
+    for part in PARTS:
+        page = text_of(dealer, f"/vehicles/{stock}{part}")
+        assert page.count('aria-current="page"') >= 1, part
+        assert " style=" not in page
+    assert "there is no vehicle" in text_of(dealer, "/vehicles/0999", 404)
+
+
+def test_a_preparer_sees_no_money_on_any_part(demo_book: Book) -> None:
+    preparer = signed_in(demo_book, "preparer")
+    with demo_book.reading() as conn:
+        lines = reading.lines(conn, vehicle_of(conn, "0007").id)
+    amounts = {line.priced.cost.grouped for line in lines if abs(line.priced.cost.minor) > 1000}
+    for part in ("/ledger", "/cost", "/plan"):
+        assert preparer.get(f"/vehicles/0007{part}").status_code == 403
+    assert preparer.get("/vehicles/0007/plan/answer").status_code == 200
+    for part in PARTS[:5]:
+        page = text_of(preparer, f"/vehicles/0007{part}")
+        assert "USD" not in page
+        assert not set(re.findall(r"[\d,]+\.\d\d\b", page)) & amounts, part
+        assert "19,900" not in page
+
+
+@pytest.mark.parametrize("stock", [pytest.param("0007", marks=pytest.mark.long), "0012"])
+def test_every_total_of_cost_and_uplift_opens_up_to_lines_that_add_up(
+    demo_book: Book, stock: str
+) -> None:  # fmt: skip
+    dealer = signed_in(demo_book)
+    page = text_of(dealer, f"/vehicles/{stock}/cost")
+    found = set(re.findall(rf'href="(/vehicles/{stock}/ledger\?[^"]+)">([^<]+)</a>', page))
+    assert len(found) > 20
+    for address, amount in found:
+        behind = text_of(dealer, unescape(address))
+        assert total_of(behind) == amount, address
+    whole = total_of(text_of(dealer, f"/vehicles/{stock}/ledger"))
+    assert f'/vehicles/{stock}/ledger">{whole}</a>' in page
+
+
+def test_refs_lead_to_their_records_and_nothing_else_does(demo_book: Book) -> None:
+    page = text_of(signed_in(demo_book), "/vehicles/0007/ledger")
+    assert '<a href="/records/labour/L-001">L-001</a>' in page
+    assert '<a href="/records/finding/F-002">F-002</a>' in page
+    links = Links({"F-1": "finding", "MR": "person", "C-10": "change request"})
+    assert links.text("F-1") == Markup('<a href="/records/finding/F-1">F-1</a>')
+    assert links.text("a <b> F-12, F-1") == Markup(
+        'a &lt;b&gt; F-12, <a href="/records/finding/F-1">F-1</a>'
+    )
+    assert links.text("MR said F-1-x") == Markup("MR said F-1-x")
+    assert 'href="/records/change%20request/C-10"' in links.text("see C-10.")
+
+
+def test_a_line_is_taken_back_with_a_reason_and_once(shop_book: Book) -> None:
+    dealer = signed_in(shop_book)
+    assert "Why" in text_of(dealer, "/vehicles/0007/ledger?back=L-001")
+    before = counted(shop_book)
+    answer = post(dealer, "/vehicles/0007/reverse", line="L-001", why=" ")
+    assert answer.status_code == 400
+    assert "the reason is missing" in answer.get_data(as_text=True)
+    assert counted(shop_book) == before
+    answer = post(dealer, "/vehicles/0007/reverse", line="L-001", why="typed twice")
+    assert answer.status_code == 303
+    page = text_of(dealer, answer.headers["Location"])
+    assert "reversal L-001-reversed: L-001 is taken back" in page
+    assert "typed twice" in page
+    page = text_of(dealer, "/vehicles/0007/ledger?back=L-001")
+    assert "It was taken back already, by L-001-reversed" in page
+    assert 'action="/vehicles/0007/reverse"' not in page
+    assert "stays. What is right is entered" in text_of(
+        dealer, "/vehicles/0007/ledger?back=L-001-reversed"
+    )
+    assert post(dealer, "/vehicles/0007/reverse", line="L-001", why="again").status_code == 422
+
+
+def test_a_line_of_another_vehicle_and_a_hand_without_the_right_are_refused(
+    shop_book: Book,
+) -> None:
+    with shop_book.reading() as conn:
+        other = reading.lines(conn, vehicle_of(conn, "0012").id)[0].ref
+    answer = post(signed_in(shop_book), "/vehicles/0007/reverse", line=other, why="no")
+    assert answer.status_code == 422
+    assert "no line" in answer.get_data(as_text=True)
+    for role in ("preparer", "seller"):
+        answer = post(signed_in(shop_book, role), "/vehicles/0007/reverse", line="L-001", why="no")
+        assert answer.status_code == 403
+
+
+def test_a_line_of_a_closed_month_says_what_taking_it_back_will_do(shop_book: Book) -> None:
+    with shop_book.reading() as conn:
+        lines = reading.lines(conn, vehicle_of(conn, "0007").id)
+        first = min(lines, key=period_of)
+        author = min(reading.all_refs(conn, "person"))
+    closing.close(shop_book, period_of(first), "reported", author_ref=author)
+    page = text_of(signed_in(shop_book), f"/vehicles/0007/ledger?back={first.ref}")
+    assert f"Its month {period_of(first)} is closed" in page
+
+
+def test_the_state_of_a_vehicle_moves_with_its_own_entries_alone(shop_book: Book) -> None:
+    with shop_book.reading() as conn:
+        ids = [vehicle_of(conn, stock).id for stock in ("0007", "0012")]
+        before = [state_of(conn, each) for each in ids]
+        kinds = kinds_by_ref(conn, ids[0])
+    assert kinds["F-001"] == "finding"
+    assert kinds["L-001"] == "labour"
+    post(signed_in(shop_book), "/vehicles/0007/reverse", line="L-001", why="typed twice")
+    with shop_book.reading() as conn:
+        after = [state_of(conn, each) for each in ids]
+    assert after[0] != before[0]
+    assert after[1] == before[1]
+
+
+def test_what_is_kept_is_made_once_and_the_least_used_goes_first() -> None:
+    kept, made = Kept(most=2), list[str]()
+
+    def making(name: str) -> str:
+        made.append(name)
+        return name
+
+    for name in ("a", "b", "a", "c", "a", "b"):
+        assert kept.get(name, lambda name=name: making(name)) == name
+    assert made == ["a", "b", "c", "b"]
+    together, at_once = Kept(), Barrier(4)
+
+    def ask() -> None:
+        at_once.wait()
+        together.get("x", lambda: making("x"))
+
+    threads = [Thread(target=ask) for _ in range(4)]
+    for thread in threads:
+        thread.start()
+    for thread in threads:
+        thread.join()
+    assert made.count("x") == 1
+
+
+def test_what_cannot_be_made_is_tried_again() -> None:
+    kept = Kept()
+    with pytest.raises(ZeroDivisionError):
+        kept.get("a", lambda: 1 // 0)
+    assert kept.get("a", lambda: 2) == 2
