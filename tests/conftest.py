@@ -70,7 +70,8 @@ def pytest_unconfigure() -> None:
 # Whole rooms and files that take their time; the long run has them.
 LONG_ROOMS = {"faults", "hands", "hostile"}
 LONG_FILES = {"test_copying", "test_replacing", "test_people", "test_upgrades", "test_damages_told",
-              "test_damages_files", "test_damages_chain", "test_rehearsing"}  # fmt: skip
+              "test_damages_files", "test_damages_chain", "test_rehearsing", "test_histories",
+              "test_share", "test_api_work", "test_openapi", "test_attacks"}  # fmt: skip
 
 
 @pytest.hookimpl(tryfirst=True)

@@ -38,6 +38,7 @@ from recondition.book.moving import OWNER_ONLY, gather, join, take_back
 from recondition.book.places import BESIDE, refuse_network_drive
 from recondition.book.rows import CopyDiffers, copy_rows, follow
 from recondition.book.tables import entity, record, stored_file
+from recondition.book.tables_logins import PASSING
 from recondition.book.translating import translated
 from recondition.book.workplace import appear, workplace
 from recondition.errors import Refused
@@ -121,8 +122,9 @@ def filling(book: Book) -> Iterator[Connection]:
 def copy_database(book: Book, to: Path, name: Path | None = None) -> None:
     """Copy a book of any schema into a new SQLite file while others may write.
 
-    SQLite's own online copy, or row by row from PostgreSQL. What is half made stays there: ``to``
-    lies in a folder that goes, and a refusal speaks of ``name``. Raises NotCopied, CopyDiffers.
+    SQLite's own online copy, or row by row from PostgreSQL; without sessions and the like. What
+    is half made stays there: ``to`` lies in a folder that goes, and a refusal speaks of ``name``.
+    Raises NotCopied, CopyDiffers.
     """
     with not_copied(name or to):
         to.touch(OWNER_ONLY)
@@ -145,6 +147,10 @@ def _copy_pages(path: Path, to: Path) -> None:
     with closing(sqlite3.connect(path)) as source, closing(sqlite3.connect(to)) as target:
         source.backup(target)
         target.execute("PRAGMA journal_mode=DELETE")
+        there = {name for (name,) in target.execute("SELECT name FROM sqlite_master")}
+        for table in sorted(PASSING & there):  # nobody is signed in to a copy
+            target.execute(f'DELETE FROM "{table}"')  # noqa: S608 - a name of ours
+        target.commit()
 
 
 def fill(source: Connection, target: Connection, location: str) -> tuple[str, int, int]:

@@ -57,6 +57,7 @@ from recondition.book.files import FolderGone, FolderNotNamed
 from recondition.book.places import held
 from recondition.book.tables import stored_file
 from recondition.book.translating import translated
+from recondition.book.visits import end_visits
 
 BUSY_SECONDS = 5
 _AMONG_OTHERS = text("LOCK TABLE record IN ROW EXCLUSIVE MODE")
@@ -364,6 +365,10 @@ def version_of(book: Book) -> str:
 
 
 def upgrade_book(book: Book) -> None:
-    """Bring a book to the newest schema in one transaction; the caller has made a copy."""
+    """Bring a book to the newest schema in one transaction; the caller has made a copy.
+
+    Whoever was signed in is no longer.
+    """
     with book.writing(alone=True) as conn:
         schema.upgrade(conn)
+        end_visits(conn)

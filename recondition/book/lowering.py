@@ -21,6 +21,7 @@ from recondition.book.engine import Book, version_of
 from recondition.book.tables import entity, record
 from recondition.book.tables_logins import PASSING
 from recondition.book.triggers import PREFIX
+from recondition.book.visits import end_visits
 from recondition.errors import Refused
 from recondition.ledger import chain
 
@@ -99,6 +100,7 @@ def downgrade_with_copy(book: Book, to: str) -> Path:
     with book.writing(alone=True) as conn:
         _refuse_what_is_in_use(conn, to)
         _drop(conn, to, parts)
+        end_visits(conn)
         conn.execute(text("UPDATE alembic_version SET version_num = :to"), {"to": to})
     return copy
 

@@ -34,6 +34,7 @@ from recondition.book.engine import Book, named_book, open_any, upgrade_book, ve
 from recondition.book.errors import NotABook
 from recondition.book.files import place_of
 from recondition.book.moving import OWNER_ONLY, found_in
+from recondition.book.visits import end_visits
 from recondition.errors import Refused
 from recondition.ledger.chain import Head
 
@@ -222,13 +223,18 @@ def _small(archive: zipfile.ZipFile, member: str) -> Any:  # noqa: ANN401 - JSON
 
 
 def _readable(book: Book, noted: list[Head], made_at: str, name: Path) -> LaidOut:
-    """Open what was laid out, bring it to the newest schema and compare its heads."""
+    """Open what was laid out, bring it to the newest schema and compare its heads.
+
+    Nobody is signed in to it, whatever its sessions were when it was made.
+    """
     try:
         found = version_of(book)
         if found != schema.NEWEST:
             upgrade_book(book)
         with book.reading() as conn:
             heads = reading.heads(conn)
+        with book.writing() as conn:
+            end_visits(conn)
     except Refused as error:
         raise BadBackup(name, error.what) from error
     if noted and noted != heads:

@@ -41,12 +41,15 @@ for _name, _sheet, _arguments, _words in _ENTRIES:
 @click.argument("weights", nargs=-1, required=True, metavar="LABEL=GROSS...")
 @click.option("--why", default="", help="Why stock and shelf differ.")
 @click.option("--on", "day", metavar="DATE", help="Day of the count; empty: today.")
-def weigh_in(product: str, weights: tuple[str, ...], why: str, day: str | None) -> None:
+@click.option("--key", help="Idempotency key: never posted twice.")
+def weigh_in(
+    product: str, weights: tuple[str, ...], why: str, day: str | None, key: str | None
+) -> None:
     """Count PRODUCT by weighing its containers as they stand, such as K-07=701.9."""
     from recondition.intake.bench import count_by_weight  # noqa: PLC0415 - heavy, and only here
 
     for words in count_by_weight(
-        the_book(), product, weights, why=why, day=day, author_ref=acting()
+        the_book(), product, weights, why=why, day=day, author_ref=acting(), key=key
     ):
         click.echo(words)
 

@@ -126,13 +126,15 @@ _COMMANDS: tuple[tuple[str, tuple[str, ...], str, tuple[click.Option, ...]], ...
 @click.option("--no-finding-because", "unlinked", metavar="TEXT", help="Why it serves none.")
 @click.option("--loss", metavar="TEXT", help="normal or abnormal; empty: by the loss rule.")
 @click.option("--on", "work_date", metavar="DATE", help="Day; empty: today.")
-def scrap(container: str, why: str, rest: str | None, **given: str | bool | None) -> None:
+@click.option("--key", help="Idempotency key: never posted twice.")
+def scrap(
+    container: str, why: str, rest: str | None, key: str | None, **given: str | bool | None
+) -> None:
     """Throw CONTAINER away early and say WHY; what was left in it is wasted."""
     from recondition.intake.bench import scrap as thrown  # noqa: PLC0415 - heavy, and only here
 
     values = {field: str(text) for field, text in given.items() if text}
-    _today(values)
-    used = thrown(the_book(), container, why, rest=rest, given=values, author_ref=acting())
+    used = thrown(the_book(), container, why, rest=rest, given=values, author_ref=acting(), key=key)
     click.echo(f"consumable {used.result.draft.ref}: {used.result.status.value}")
     click.echo(f"  {used.words}")
     click.echo(f"container {container}: emptied")

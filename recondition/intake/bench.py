@@ -8,7 +8,6 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
-from datetime import datetime
 from decimal import Decimal
 from typing import TYPE_CHECKING, Any
 
@@ -16,7 +15,7 @@ from recondition.amounts import Quantity
 from recondition.book import reading
 from recondition.book.again import again
 from recondition.book.clocks import open_clock
-from recondition.book.posting import Poster, Result
+from recondition.book.posting import Poster, Result, Status
 from recondition.book.reversing import WhyNeeded
 from recondition.book.shelf import on_hand_of
 from recondition.errors import Refused
@@ -216,60 +215,83 @@ def _said(conn: Connection, result: Result, *, priced: bool = True) -> str:
 
 @again
 def scrap(  # noqa: PLR0913 - each is a separate choice of the caller
-    book: Book, label: str, why: str, *, rest: str | None, given: Mapping[str, str], author_ref: str
+    book: Book,
+    label: str,
+    why: str,
+    *,
+    rest: str | None,
+    given: Mapping[str, str],
+    author_ref: str,
+    key: str | None = None,
+    priced: bool = True,
 ) -> Used:
     """Throw a container away with what is left in it: a torn pad, a bottle past its life.
 
     The rest of a numbered reusable is its expected uses less the standing uses that name it;
     of anything else, ``rest`` says how much. It is wasted, and lands where the loss rule or
-    ``given`` says. The container is emptied. Raises RestNeeded and what a use raises.
+    ``given`` says, on the day that it says, else today. The container is emptied. The same again
+    under the same ``key`` is there already. Its words name the cost where ``priced``.
+    Raises RestNeeded and what a use raises.
     """
     if not why.strip():
         raise WhyNeeded
     with book.writing() as conn:
         holder = _there(conn, "container", label)
         product = reading.stored(conn, "product", ids=[holder.entry.product])[0]
-        left = rest or _left_of_reusable(conn, holder, product)
-        last = _last_use(conn, holder)
+        uses = _uses(conn, holder, key)
+        left = rest or _left_of_reusable(uses, holder, product)
+        last = _last_use(uses)
         refs = reading.refs_by_id(conn, ("vehicle", "finding"))
         values = {"container": label, "quantity": left, "use": "wasted", "private_note": why}
         if "vehicle" not in given and "for_shop" not in given and last is not None:
             values["vehicle"] = refs[last.entry.vehicle]
             links = "; ".join(refs[link.finding] for link in last.entry.links)
             values |= {"links": links} if links else {"unlinked": last.entry.unlinked.value}
-        values = _known(conn, values | dict(given), author_ref)
-        waste = draft_of(conn, "consumables", values)
+        values = _known(conn, {"work_date": _today(book)} | values | dict(given), author_ref, key)
+        waste = draft_of(conn, "consumables", values, key=key)
+        said = {"container", "use", "private_note", *given, *(("quantity",) if rest else ())}
+        waste = replace(waste, said=frozenset(said - {"for_shop"}))
         poster = Poster(book, conn, author_id(conn, waste, author_ref))
         result = poster.post(waste)
-        emptied = replace(holder.entry, emptied_on=waste.entry.work_date)
-        poster.post(Draft(id=holder.id, kind="container", ref=label, entry=emptied))
+        if result.status is Status.NEW:
+            emptied = replace(holder.entry, emptied_on=waste.entry.work_date)
+            poster.post(Draft(id=holder.id, kind="container", ref=label, entry=emptied))
     with book.reading() as conn:
-        return Used(result, _said(conn, result))
+        return Used(result, _said(conn, result, priced=priced))
 
 
-def _uses(conn: Connection, holder: Stored[Any]) -> list[Stored[Any]]:
-    """List the standing uses that name a container, in the order they were made."""
+def _today(book: Book) -> str:
+    """Give the day by the book's clock, as a text."""
+    return book.now().astimezone().date().isoformat()
+
+
+def _uses(conn: Connection, holder: Stored[Any], key: str | None) -> list[Stored[Any]]:
+    """List the standing uses that name a container, without what an earlier try entered."""
+    before = reading.made_with(conn, key) if key else None
     return [
         line
         for line in reading.lines(conn)
         if line.kind == "consumable" and line.entry.container == holder.id and not line.reversed_by
+        if before is None or line.id != before.id
     ]
 
 
-def _last_use(conn: Connection, holder: Stored[Any]) -> Stored[Any] | None:
+def _last_use(uses: Sequence[Stored[Any]]) -> Stored[Any] | None:
     """Give the newest use of a container that was for a vehicle."""
-    found = [line for line in _uses(conn, holder) if line.entry.vehicle]
+    found = [line for line in uses if line.entry.vehicle]
     return max(found, key=lambda line: (line.entry.work_date, line.recorded_at), default=None)
 
 
-def _left_of_reusable(conn: Connection, holder: Stored[Any], product: Stored[Any]) -> str:
+def _left_of_reusable(
+    uses: Sequence[Stored[Any]], holder: Stored[Any], product: Stored[Any]
+) -> str:
     """Say how many uses are left of a numbered pad or cloth. Raises RestNeeded, NothingLeft."""
     expected = product.entry.expected_uses
     if expected is None or product.entry.unit != "use":
         raise RestNeeded(holder.ref)
     used = added(
         line.priced.quantity.number
-        for line in _uses(conn, holder)
+        for line in uses
         if line.priced is not None and line.priced.quantity is not None
     )
     left = Decimal(expected) - used
@@ -286,10 +308,12 @@ def count_by_weight(  # noqa: PLR0913 - each is a separate choice of the caller
     why: str,
     day: str | None,
     author_ref: str,
+    key: str | None = None,
 ) -> list[str]:
     """Post the count of a product from the gross weights of its containers, in grams.
 
-    ``weights`` are ``LABEL=GRAMS``. Gives what to say. Raises NotAWeighing, WeighedTwice,
+    ``weights`` are ``LABEL=GRAMS``. Gives what to say. All of them are one count: the same again
+    under the same ``key`` is there already. Raises NotAWeighing, WeighedTwice,
     HoldsAnotherProduct and what weighing and posting name.
     """
     with book.reading() as conn:
@@ -314,12 +338,16 @@ def count_by_weight(  # noqa: PLR0913 - each is a separate choice of the caller
         "counted": f"{total:f} {unit}",
         "words": why or "counted by weight",
         "private_note": "; ".join(shown),
-        "work_date": day or datetime.now().astimezone().date().isoformat(),
+        "work_date": day or _today(book),
         "measure.way": Way.WEIGHED.value,
     }
-    result = one_row(book, "counts", values, author_ref=author_ref)
+    said = [field for field in values if day or field != "work_date"]
+    result = one_row(book, "counts", values, author_ref=author_ref, key=key, said=said)
     if result.refused is not None:
         raise result.refused
+    if result.status is Status.SAME:
+        there = f"count {result.draft.ref}: already there, {total:f} {unit} on the shelf"
+        return [*shown, there]
     difference = total - before
     agrees = f"differs by {difference:+f} {unit}" if difference else "agrees with stock"
     return [*shown, f"count {result.draft.ref}: {total:f} {unit} on the shelf, {agrees}"]

@@ -38,7 +38,7 @@ from recondition.ledger.drafts import Draft
 from recondition.ledger.lines import LineKind
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
+    from collections.abc import Callable, Sequence
     from pathlib import Path
 
     from recondition.book import Connection
@@ -56,6 +56,10 @@ def silent(_words: str, _done: int, _total: int | None) -> None:
     """Show no progress."""
 
 
+def whatever(_counts: Sequence[SheetCount]) -> None:
+    """Let rows of every sheet in."""
+
+
 def new_id() -> str:
     """Give a fresh random id."""
     return uuid.uuid4().hex
@@ -69,13 +73,15 @@ def load(  # noqa: PLR0913 - each is a separate choice of the caller
     author_ref: str,
     check_only: bool = False,
     progress: Progress = silent,
+    hold: Callable[[Sequence[SheetCount]], None] = whatever,
     new_id: Callable[[], str] = new_id,
 ) -> ImportReport:
     """Import a file or folder for the person with these initials.
 
     ``progress`` is told what is being done, how many rows are done, and how many there are
     if that is known. An import that another writer overtook begins anew, and then no other may
-    write meanwhile. Raises ImportRefused with every problem, NotImportable and its kinds,
+    write meanwhile. ``hold`` is shown what was posted of each sheet before it is kept, and may
+    refuse it. Raises ImportRefused with every problem, NotImportable and its kinds,
     NoSuchFile, UnknownAuthor; the book is then as it was.
     """
     raw_sheets, unknown = open_source(path)
@@ -98,6 +104,8 @@ def load(  # noqa: PLR0913 - each is a separate choice of the caller
             author = _author(conn, parsed, author_ref)
             if author is not None:
                 counts = _post(book, conn, parsed, author)
+            if not parsed.problems:
+                hold(counts)
             if parsed.problems or check_only:
                 raise RollBack
     if parsed.problems:

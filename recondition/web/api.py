@@ -14,7 +14,7 @@ from recondition.errors import Refused
 from recondition.ledger.booked import EntryAlreadyReversed
 from recondition.ledger.periods import PeriodIsSo, PeriodNotInOrder
 from recondition.ledger.rules import AlreadyReversed, KeyReused, PostedDiffers
-from recondition.web import api_bench, api_read, api_write
+from recondition.web import api_bench, api_read, api_work, api_write
 from recondition.web.api_call import Operation, called
 from recondition.web.api_shapes import NotThatShape
 from recondition.web.openapi import document, rights_of
@@ -47,7 +47,8 @@ _ITSELF = Operation(
     tag="read", run=_description, answer={"type": "object"}, open=True,
 )  # fmt: skip
 OPERATIONS: tuple[Operation, ...] = (
-    _ITSELF, *api_write.OPERATIONS, *api_read.OPERATIONS, *api_bench.OPERATIONS
+    _ITSELF, *api_write.OPERATIONS, *api_read.OPERATIONS, *api_bench.OPERATIONS,
+    *api_work.OPERATIONS,
 )  # fmt: skip
 
 
@@ -59,6 +60,8 @@ def _view(operation: Operation) -> Callable[..., ResponseReturnValue]:
             made = called(operation, path)
         except Refused as refused:
             return _refused(refused)
+        if isinstance(made, Response):
+            return made
         return jsonify(made), operation.status
 
     return view

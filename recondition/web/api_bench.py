@@ -114,10 +114,10 @@ def _scrap(call: Call) -> Any:  # noqa: ANN401 - JSON
     """Throw a container away."""
     values = _filled(call.body)
     hold_fields(sheet_named("consumables"), values, visit().rights)
-    values.setdefault("work_date", the_book().now().astimezone().date().isoformat())
     return _used(bench.scrap(
         the_book(), call.path["ref"], call.body["why"], rest=call.body.get("rest"),
-        given=values, author_ref=visit().person,
+        given=values, author_ref=visit().person, key=call.body.get("key"),
+        priced=sees_money(visit().rights),
     ))  # fmt: skip
 
 
@@ -127,7 +127,7 @@ def _count(call: Call) -> Any:  # noqa: ANN401 - JSON
     weights = [f"{each['container']}={each['grams']}" for each in body["weights"]]
     lines = bench.count_by_weight(
         the_book(), call.path["ref"], weights, why=body.get("why", ""), day=body.get("day"),
-        author_ref=visit().person,
+        author_ref=visit().person, key=body.get("key"),
     )  # fmt: skip
     return _said("\n".join(lines))
 
@@ -181,7 +181,7 @@ def _operations() -> Iterator[Operation]:
         id="scrap", method="POST", path="/containers/{ref}/scrap", tag="bench", run=_scrap,
         summary="Throw a container away early", answer=ENTERED, rights=_BENCH,
         parameters=(Parameter("ref", REF, "path", required=True),),
-        body=thing({"why": WHY, "rest": text("What was left in it, such as 12 ml."),
+        body=thing({"why": WHY, "key": KEY, "rest": text("What was left in it, such as 12 ml."),
                     "values": _values(sheet="consumables", names=for_what)}, "why"),
     )  # fmt: skip
     weight = thing({"container": STOCK, "grams": text("Gross, such as 701.9.", minLength=1)},
@@ -192,7 +192,7 @@ def _operations() -> Iterator[Operation]:
         rights=(Right.BENCH, Right.BOOKS), parameters=(Parameter("ref", REF, "path",
                                                                  required=True),),
         body=thing({"weights": several(weight, least=1), "why": text("Why stock and shelf differ."),
-                    "day": day("Its day; else today.")}, "weights"),
+                    "day": day("Its day; else today."), "key": KEY}, "weights"),
     )  # fmt: skip
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from flask import request
@@ -12,13 +12,16 @@ from recondition.errors import Refused
 from recondition.history import strictly
 from recondition.web import api_shapes
 from recondition.web.api_shapes import NotThatShape, Schema
-from recondition.web.blind import blinded
-from recondition.web.permits import sees_money
+from recondition.web.told import told
 from recondition.web.visit import hold, visit
 
 if TYPE_CHECKING:
+    from werkzeug.datastructures import FileStorage
+
     from recondition.book.roles import Right
 
+JSON = "application/json"
+FORM = "multipart/form-data"
 BODY_BYTES_MAX = 1024 * 1024
 FILE_BODY_BYTES_MAX = 48 * 1024 * 1024
 QUERY_TEXTS_MAX = 100
@@ -39,6 +42,20 @@ class NotJson(Refused):
         )
 
 
+class NotAForm(Refused):
+    """A call of the machine interface that is to bring a file and is no form."""
+
+    exit_status = 2
+    http_status = 415
+
+    def __init__(self, name: str) -> None:
+        """Say what is wanted."""
+        super().__init__(
+            "the body is no form with a file in it",
+            todo=f"Send it as {FORM}, with the file as its part {name}.",
+        )
+
+
 class BodyTooLarge(Refused):
     """A call of the machine interface that is larger than is taken."""
 
@@ -47,7 +64,7 @@ class BodyTooLarge(Refused):
 
     def __init__(self, most: int) -> None:
         """Say how much is taken."""
-        super().__init__(f"the body is larger than {most:,} bytes", todo="Send less at once.")
+        super().__init__(f"the body is larger than {most:,} bytes", todo="Send less in one call.")
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,6 +74,7 @@ class Call:
     path: dict[str, str]
     query: dict[str, list[str]]
     body: dict[str, Any]
+    upload: FileStorage | None = None
 
     def one(self, name: str) -> str | None:
         """Give the first of a query's texts, None where there is none."""
@@ -79,8 +97,9 @@ class Operation:
     """One operation: where it is, who may, what it takes, what it gives, and what does it.
 
     ``path`` has its parameters in braces; ``rights`` are any of which is enough, none for every
-    login. ``open`` needs no login. ``run`` gives what is answered, as JSON. ``conflict`` says that
-    it may meet what stands in its way, or was entered otherwise under the same key.
+    login. ``open`` needs no login. ``run`` gives what is answered, as JSON, or a file of one of the
+    types of ``media``. ``upload`` names the file that a form brings instead of a body;
+    ``refusals`` are statuses that it may answer with besides those that follow from all this.
     """
 
     id: str
@@ -97,7 +116,9 @@ class Operation:
     open: bool = False
     status: int = 200
     words: str = ""
-    writes: bool = field(default=False)
+    upload: str = ""
+    media: tuple[str, ...] = (JSON,)
+    refusals: tuple[int, ...] = ()
 
     @property
     def rule(self) -> str:
@@ -121,10 +142,10 @@ def called(operation: Operation, path: dict[str, str]) -> Any:  # noqa: ANN401 -
         if operation.rights:
             hold(*operation.rights)
     try:
-        call = Call(_path(operation, path), _query(operation), _body(operation))
+        call = Call(_path(operation, path), _query(operation), _body(operation), _upload(operation))
         return operation.run(call)
     except Refused as refused:
-        raise (refused if sees_money(visit().rights) else blinded(refused)) from None
+        raise told(refused) from None
 
 
 def _path(operation: Operation, path: dict[str, str]) -> dict[str, str]:
@@ -167,12 +188,9 @@ def _body(operation: Operation) -> dict[str, Any]:
     """Read and hold the body, where the operation takes one."""
     if operation.body is None:
         return {}
-    if request.mimetype != "application/json":
+    if request.mimetype != JSON:
         raise NotJson
-    most = operation.body_bytes_max
-    if (request.content_length or 0) > most:
-        raise BodyTooLarge(most)
-    request.max_content_length = most
+    _hold_size(operation.body_bytes_max)
     try:
         found = strictly.read(request.get_data(cache=False).decode())
     except (UnicodeDecodeError, strictly.NotStrict) as error:
@@ -183,3 +201,27 @@ def _body(operation: Operation) -> dict[str, Any]:
         message = "every body is an object"
         raise TypeError(message)
     return found
+
+
+def _hold_size(most: int) -> None:
+    """Hold that a body has no more bytes than are taken. Raises BodyTooLarge."""
+    if (request.content_length or 0) > most:
+        raise BodyTooLarge(most)
+    request.max_content_length = most
+
+
+def _upload(operation: Operation) -> FileStorage | None:
+    """Give the file that came as a form, where the operation takes one."""
+    name = operation.upload
+    if not name:
+        return None
+    if request.mimetype != FORM:
+        raise NotAForm(name)
+    _hold_size(operation.body_bytes_max)
+    for other in (*request.form, *request.files):
+        if other != name or other in request.form:
+            shown = other[:60]
+            raise NotThatShape(shown, f"no file is called {shown!r} here")
+    if name not in request.files:
+        raise NotThatShape(name, f"{name} is missing")
+    return request.files[name]

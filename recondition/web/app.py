@@ -17,7 +17,7 @@ from recondition.book.errors import BookInUse, ServerSilent
 from recondition.book.roles import Right
 from recondition.book.sessions import WrongNameOrPassword
 from recondition.book.throttling import TooManyTries
-from recondition.errors import Refused, fault
+from recondition.errors import Refused
 from recondition.intake.identity import UnknownRef
 from recondition.reports.html import environment
 from recondition.resources import resource
@@ -25,6 +25,7 @@ from recondition.web.entry import SAID, Said, said_now, scripted
 from recondition.web.figures import strict
 from recondition.web.options import Options
 from recondition.web.origin import expected, hold_same_origin, hold_texts, remember
+from recondition.web.told import mistake_words, tell_in_pages, told
 from recondition.web.visit import (
     EXTENSION,
     OPTIONS,
@@ -35,6 +36,7 @@ from recondition.web.visit import (
     the_book,
     visit,
 )
+from recondition.web.wording import on_page
 
 if TYPE_CHECKING:
     from flask.typing import ResponseReturnValue
@@ -44,7 +46,8 @@ if TYPE_CHECKING:
 BLUEPRINTS = (
     "signing_in", "home", "device", "jobs", "histories", "releasing", "hiding",
     "share", "logins_pages", "trail_page", "help",
-    "bench", "bench_clock", "bench_use", "bench_finding", "bench_film", "bench_labels",
+    "bench", "bench_clock", "bench_use", "bench_shop", "bench_finding", "bench_film",
+    "bench_labels",
     "enter", "records", "search", "api",
     "books", "journal", "periods", "downloads", "importing", "stock", "live",
     "vehicles", "ledger", "decision", "decided", "week",
@@ -79,6 +82,7 @@ def make_app(book: Book, options: Options | None = None) -> Flask:
     app.extensions[OPTIONS] = options or Options()
     app.extensions[SAID] = Said()
     _prepare_templates(app)
+    tell_in_pages(app)
     app.before_request(_look)
     app.before_request(hold_texts)
     app.before_request(hold_same_origin)
@@ -100,6 +104,7 @@ def _prepare_templates(app: Flask) -> None:
     app.jinja_env.filters.update(
         {name: made.filters[name] for name in ("visible", "headings", "shown_rows")}
     )
+    app.jinja_env.filters["on_page"] = on_page
     app.jinja_env.filters["drawn"] = lambda figure: strict(figure, nonce())
     app.jinja_env.tests.update({name: made.tests[name] for name in ("photographs", "pictured")})
     app.jinja_env.globals.update(
@@ -178,7 +183,8 @@ def _told(error: Exception) -> ResponseReturnValue:
     if status == 500:  # noqa: PLR2004 - a mistake of ours
         import logging  # noqa: PLC0415 - only when something went wrong
 
-        logging.getLogger("recondition.web").error("%s %s", request.path, what, exc_info=error)
+        where_at = request.url_rule.rule if request.url_rule else ""  # an address may be a secret
+        logging.getLogger("recondition.web").error("%s %s", where_at, what, exc_info=error)
     if scripted():
         answer = jsonify({"what": what, "where": where, "todo": todo})
     else:
@@ -201,10 +207,11 @@ _HTTP_WORDS = {
 def words_of(error: Exception) -> tuple[str, str, str]:
     """Give what, where and what to do of anything that went wrong."""
     if isinstance(error, Refused):
-        return error.what, error.where, error.todo
+        told(error)
+        return on_page(error.what), on_page(error.where), on_page(error.todo)
     if isinstance(error, HTTPException):
         plain = (error.description or error.name, "Begin at the first page.")
         what, todo = _HTTP_WORDS.get(error.code or 500, plain)
         return what, "", todo
-    what, todo = fault(error)
+    what, todo = mistake_words(error)
     return what, "", todo

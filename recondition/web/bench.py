@@ -14,8 +14,10 @@ from recondition.condition.vehicle import Holding
 from recondition.ledger.lines import Unlinked
 from recondition.web import bench_photographs as shots
 from recondition.web.bench_shared import car_of, finding_words, my_clock, sent_key
+from recondition.web.bench_sheets import of_a_car
 from recondition.web.entry import done
 from recondition.web.forms import said_of, sent
+from recondition.web.rows import address_of
 from recondition.web.visit import needs, the_book, visit
 from recondition.worth.estimates import CandidateState
 from recondition.worth.today import hours_words
@@ -58,7 +60,7 @@ def _consigned(found: Sequence[Stored[Vehicle]]) -> set[str]:
     return {each.ref for each in found if each.entry.holding is Holding.CONSIGNED}
 
 
-@pages.get("/bench/<stock>")
+@pages.get("/bench/<path:stock>")
 @needs(Right.BENCH)
 def car(stock: str) -> ResponseReturnValue:
     """Show what is to be done on one car today, what waits, and why."""
@@ -71,6 +73,7 @@ def car(stock: str) -> ResponseReturnValue:
         "web/bench_car.html.j2", today=today, clock=clock, ready=ready, waiting=waiting,
         found=lambda todo: _findings(today, todo), hours=hours_words, row=clock_row, stock=stock,
         WHOLE=Unlinked.WHOLE_VEHICLE.value,
+        sheets=[(address_of(s.name), s.name.capitalize()) for s in of_a_car()],
     )  # fmt: skip
 
 
@@ -96,7 +99,7 @@ def clock_row(today: Today, todo: Todo) -> dict[str, str]:
     return row
 
 
-@pages.post("/bench/<stock>/state")
+@pages.post("/bench/<path:stock>/state")
 @needs(Right.BENCH)
 def stands(stock: str) -> ResponseReturnValue:
     """Say that a piece of candidate work is begun or done."""
@@ -111,7 +114,7 @@ def stands(stock: str) -> ResponseReturnValue:
     return done(lines, url_for(".car", stock=stock))
 
 
-@pages.get("/bench/<stock>/photograph")
+@pages.get("/bench/<path:stock>/photograph")
 @needs(Right.BENCH)
 def photograph(stock: str) -> ResponseReturnValue:
     """Show the form that takes photographs of the car, or of a finding that is there."""
@@ -123,7 +126,7 @@ def photograph(stock: str) -> ResponseReturnValue:
     )  # fmt: skip
 
 
-@pages.post("/bench/<stock>/photograph")
+@pages.post("/bench/<path:stock>/photograph")
 @needs(Right.BENCH)
 def photographed(stock: str) -> ResponseReturnValue:
     """Keep photographs with the car, and with a finding where one is chosen."""

@@ -24,7 +24,7 @@ UNITS = ("um", "mil")
 _KEPT = ("instrument", "unit", "place", "step", "when")
 
 
-@pages.get("/bench/<stock>/film")
+@pages.get("/bench/<path:stock>/film")
 @needs(Right.BENCH)
 def form(stock: str) -> ResponseReturnValue:
     """Show the map to tap, the gauge, and the pad."""
@@ -47,7 +47,7 @@ def _page(stock: str, given: dict[str, str], refused: Refused | None) -> str:
     )  # fmt: skip
 
 
-@pages.post("/bench/<stock>/film")
+@pages.post("/bench/<path:stock>/film")
 @needs(Right.BENCH)
 def entered(stock: str) -> ResponseReturnValue:
     """Enter the readings of one place, and say what they come to."""

@@ -36,7 +36,7 @@ _USUAL = "clear-coat paint"
 _OWN = ("spot", "extent", "words", "lamp", "private_note", "distance")
 
 
-@pages.get("/bench/<stock>/finding")
+@pages.get("/bench/<path:stock>/finding")
 @needs(Right.BENCH)
 def form(stock: str) -> ResponseReturnValue:
     """Show the map to tap, the words of the trade and the scale of severity."""
@@ -64,7 +64,7 @@ def _paint_of(conn: Connection, car: Car) -> str:
     return max(set(known), key=known.count) if known else _USUAL
 
 
-@pages.post("/bench/<stock>/finding")
+@pages.post("/bench/<path:stock>/finding")
 @needs(Right.BENCH)
 def entered(stock: str) -> ResponseReturnValue:
     """Enter a finding and its photographs; nothing where one of the pictures is none."""

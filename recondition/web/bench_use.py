@@ -58,7 +58,7 @@ class Measured:
     fixed: tuple[tuple[str, str], ...] = ()
 
 
-_CONTAINER = Asked("container", "Container label", "container")
+CONTAINER = Asked("container", "Container label", "container")
 _OUT_OF = Asked("container", "Container label, if it has one", "container", needed=False)
 _PRODUCT = Asked("product", "Product", "product")
 
@@ -67,7 +67,7 @@ WAYS: Mapping[str, Measured] = {
         "Weighed",
         "With the same cap or trigger before and after.",
         (
-            _CONTAINER,
+            CONTAINER,
             Asked("measure.gross_before", "Weight before", "number", "g"),
             Asked("measure.gross_after", "Weight after", "number", "g"),
         ),
@@ -94,7 +94,7 @@ WAYS: Mapping[str, Measured] = {
         "By the level mark",
         "How full it was, in percent of full.",
         (
-            _CONTAINER,
+            CONTAINER,
             Asked("measure.level_before", "Before", "number", "%"),
             Asked("measure.level_after", "After", "number", "%"),
         ),
@@ -129,14 +129,14 @@ class NotAWayToMeasure(Refused):
         )
 
 
-def _way(name: str) -> Measured:
+def way_of(name: str) -> Measured:
     """Give a way by its name. Raises NotAWayToMeasure."""
     if name not in WAYS:
         raise NotAWayToMeasure(name)
     return WAYS[name]
 
 
-@pages.get("/bench/<stock>/use")
+@pages.get("/bench/<path:stock>/use")
 @needs(Right.BENCH)
 def form(stock: str) -> ResponseReturnValue:
     """Show the form of a use."""
@@ -145,10 +145,10 @@ def form(stock: str) -> ResponseReturnValue:
 
 def _page(stock: str, name: str, refused: Refused | None) -> str:
     """Draw the form, with what was typed where it was refused."""
-    way = _way(name)
+    way = way_of(name)
     with the_book().reading() as conn:
         car, clock = car_of(conn, stock), my_clock(conn)
-        near = _near(conn, {field.kind for field in way.fields})
+        near = near_of(conn, {field.kind for field in way.fields})
     mine = clock if clock is not None and clock.stock == stock else None
     return render_template(
         "web/bench_use.html.j2", car=car, clock=mine, way=way, name=name, ways=WAYS, near=near,
@@ -157,7 +157,7 @@ def _page(stock: str, name: str, refused: Refused | None) -> str:
     )  # fmt: skip
 
 
-def _near(conn: Connection, kinds: set[str]) -> dict[str, list[tuple[str, str]]]:
+def near_of(conn: Connection, kinds: set[str]) -> dict[str, list[tuple[str, str]]]:
     """Give what may be chosen, each with what it is: containers, products, mixed batches."""
     products = {each.id: each for each in reading.stored(conn, "product")}
     near = {}
@@ -195,14 +195,14 @@ def _work_of(clock: MyClock | None, car: Car) -> dict[str, str]:
     return {field: text for field, text in said.items() if text}
 
 
-@pages.post("/bench/<stock>/use")
+@pages.post("/bench/<path:stock>/use")
 @needs(Right.BENCH)
 def entered(stock: str) -> ResponseReturnValue:
     """Enter a use."""
     name = sent("way", "weigh")
     try:
         used = use(
-            the_book(), _row(stock, _way(name)), author_ref=visit().person, key=sent_key(),
+            the_book(), _row(stock, way_of(name)), author_ref=visit().person, key=sent_key(),
             priced=may(Right.MONEY),
         )  # fmt: skip
     except Refused as refused:
@@ -214,11 +214,7 @@ def entered(stock: str) -> ResponseReturnValue:
 
 def _row(stock: str, way: Measured) -> dict[str, str]:
     """Read the form as a row of the sheet consumables."""
-    row = {"vehicle": stock, "work_date": day_pressed(), **dict(way.fixed)}
-    row |= {
-        field.name: sent(field.name) if field.needed else sent(field.name, "")
-        for field in way.fields
-    }
+    row = {"vehicle": stock, **measured_row(way)}
     with the_book().reading() as conn:
         links = chosen("finding", [each.ref for each in car_of(conn, stock).findings])
     if links:
@@ -228,6 +224,14 @@ def _row(stock: str, way: Measured) -> dict[str, str]:
         row |= {field: sent(f"clock.{field}", "") for field in work if field not in row}
     else:
         row["unlinked"] = Unlinked.WHOLE_VEHICLE.value
+    return {field: text.strip() for field, text in row.items() if text.strip()}
+
+
+def measured_row(way: Measured) -> dict[str, str]:
+    """Read what was measured, and when, as fields of the sheet consumables. Raises Missing."""
+    row = {"work_date": day_pressed(), **dict(way.fixed)}
+    for field in way.fields:
+        row[field.name] = sent(field.name) if field.needed else sent(field.name, "")
     if sent("wasted", ""):
         row["use"] = "wasted"
     return {field: text.strip() for field, text in row.items() if text.strip()}

@@ -99,7 +99,7 @@ def _tied(what: str, period: str) -> str:
     return at("books.report", name=names[what], period=period) if what in names else ""
 
 
-@pages.get("/books/vehicles/<stock>/<name>")
+@pages.get("/books/vehicles/<path:stock>/<name>")
 @needs(Right.BOOKS)
 def of_one(stock: str, name: str) -> ResponseReturnValue:
     """Show what the books say of one vehicle: another week, its settlement, its position."""

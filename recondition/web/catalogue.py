@@ -50,7 +50,7 @@ class NotForThisReport(Refused):
     def __init__(self, name: str, why: str, takes: Iterable[str]) -> None:
         """Say what it takes."""
         known = ", ".join(takes) or "nothing"
-        super().__init__(f"{name}: {why}", todo=f"It takes {known}.")
+        super().__init__(f"{name}: {why}", todo=f"What it takes: {known}.")
 
 
 @dataclass(frozen=True, slots=True)

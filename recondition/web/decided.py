@@ -43,7 +43,7 @@ def _fields(stock: str, names: tuple[str, ...]) -> dict[str, str]:
     return row | {name: text for name in names if (text := sent(name, "").strip())}
 
 
-@pages.post("/vehicles/<stock>/plan/approve")
+@pages.post("/vehicles/<path:stock>/plan/approve")
 @needs(Right.DECIDE)
 def approve(stock: str) -> ResponseReturnValue:
     """Enter what an owner answered about a piece of work."""
@@ -52,7 +52,7 @@ def approve(stock: str) -> ResponseReturnValue:
     )
 
 
-@pages.post("/vehicles/<stock>/plan/ask")
+@pages.post("/vehicles/<path:stock>/plan/ask")
 @needs(Right.DECIDE)
 def ask(stock: str) -> ResponseReturnValue:
     """Note that the owner is asked about a piece of work."""
@@ -61,14 +61,14 @@ def ask(stock: str) -> ResponseReturnValue:
     )
 
 
-@pages.post("/vehicles/<stock>/plan/leave")
+@pages.post("/vehicles/<path:stock>/plan/leave")
 @needs(Right.DECIDE)
 def leave(stock: str) -> ResponseReturnValue:
     """Leave a piece of work, with the reason."""
     return _entered(stock, lambda: _state(stock, CandidateState.LEFT, sent("left_reason")))
 
 
-@pages.post("/vehicles/<stock>/plan/take-up")
+@pages.post("/vehicles/<path:stock>/plan/take-up")
 @needs(Right.DECIDE)
 def take_up(stock: str) -> ResponseReturnValue:
     """Take up again a piece of work that was left."""
@@ -86,7 +86,7 @@ def _state(stock: str, state: CandidateState, why: str) -> list[str]:
     return said_of(post_row("candidates", row, key=_key()))
 
 
-@pages.post("/vehicles/<stock>/plan/freeze")
+@pages.post("/vehicles/<path:stock>/plan/freeze")
 @needs(Right.DECIDE)
 def frozen(stock: str) -> ResponseReturnValue:
     """Freeze the decision, to hold it against what happens; the plan is worked out once more."""

@@ -118,7 +118,7 @@ class Moved:
         return [(t.ref, t.was.value, t.now.value) for t in turned(self.before, self.after)]
 
 
-@pages.get("/vehicles/<stock>/plan")
+@pages.get("/vehicles/<path:stock>/plan")
 @needs(Right.MONEY)
 def plan(stock: str) -> ResponseReturnValue:
     """Show the decision: at once as it is known, anew when it is worked out."""
@@ -232,7 +232,7 @@ def _some(
     return [found[name] for name in names]
 
 
-@pages.get("/vehicles/<stock>/plan/answer")
+@pages.get("/vehicles/<path:stock>/plan/answer")
 @needs(Right.MONEY, Right.BENCH)
 def answer(stock: str) -> ResponseReturnValue:
     """Tell a script whether the plan is worked out."""
@@ -242,7 +242,7 @@ def answer(stock: str) -> ResponseReturnValue:
     return jsonify({"ready": ready, "as_of": at, "refused": look.refused is not None})
 
 
-@pages.post("/vehicles/<stock>/plan/what-if")
+@pages.post("/vehicles/<path:stock>/plan/what-if")
 @needs(Right.DECIDE)
 def what_if(stock: str) -> ResponseReturnValue:
     """Work the plan out with some estimates moved; nothing is kept."""
@@ -345,7 +345,7 @@ def _plain(made: Moved) -> dict[str, object]:
     }  # fmt: skip
 
 
-@pages.post("/vehicles/<stock>/plan/estimate")
+@pages.post("/vehicles/<path:stock>/plan/estimate")
 @needs(Right.DECIDE)
 def estimate(stock: str) -> ResponseReturnValue:
     """Enter the estimates of one piece of work as they were moved: a new version of it."""

@@ -14,7 +14,10 @@ from typing import TYPE_CHECKING
 from flask import Blueprint, Response, jsonify, render_template, request
 
 from recondition.resources import resource
+from recondition.web.bench_sheets import KEPT
 from recondition.web.origin import expected
+from recondition.web.permits import sees_money
+from recondition.web.rows import address_of
 from recondition.web.visit import the_book, visit
 
 if TYPE_CHECKING:
@@ -26,6 +29,8 @@ pages = Blueprint("device", __name__)
 
 # Only these pages are kept on a device, and marked with the login that they were made for.
 KEPT_PAGES = ("/bench", "/unsent")
+# For whoever sees money these hold some, so that a device keeps them for the others alone.
+KEPT_FORMS = frozenset({"/enter", *(f"/enter/{address_of(name)}" for name in KEPT)})
 FOR = "X-For"
 _OWN_FILES = (".css", ".js", ".svg")
 _PAPER, _ACCENT = "#fbf9f4", "#0f4c5c"
@@ -89,6 +94,13 @@ def unsent() -> ResponseReturnValue:
 def mark_kept(answer: Response) -> Response:
     """Say on a page that a device may keep for whom it was made."""
     session = visit().session
-    if session is not None and f"{request.path}/".startswith(tuple(f"{p}/" for p in KEPT_PAGES)):
+    if session is not None and _is_kept(request.path):
         answer.headers[FOR] = session.login.id
     return answer
+
+
+def _is_kept(path: str) -> bool:
+    """Tell whether a device may keep a page for whoever is asking."""
+    if f"{path}/".startswith(tuple(f"{page}/" for page in KEPT_PAGES)):
+        return True
+    return path in KEPT_FORMS and not sees_money(visit().rights)

@@ -54,7 +54,7 @@ class MapTooLarge(Refused):
     def __init__(self) -> None:
         """Say what is taken."""
         super().__init__(
-            "the map of columns is larger than any, or no text (UTF-8)",
+            "what was sent as a map of columns is too large for one, or no text (UTF-8)",
             where="columns",
             todo="Nothing was begun. Take the map of all columns and cut it down.",
         )
@@ -86,7 +86,7 @@ def _page(given: dict[str, str], refused: Refused | None) -> str:
 @needs(Right.BOOKS)
 def begin() -> ResponseReturnValue:
     """Have the file written, and marked as a batch by whoever is asking."""
-    given = request.form.to_dict()
+    given = {"what": "", **request.form.to_dict()}
     try:
         job = _begun(given)
     except Refused as refused:
@@ -101,6 +101,17 @@ def _begun(given: dict[str, str]) -> str:
         raise NotADownload(what)
     period = given.get("period", "").strip() or None
     vehicle = given.get("vehicle", "").strip() or None
+    return writing_of(what, period=period, vehicle=vehicle, columns=_map(what))
+
+
+def writing_of(
+    what: str, *, period: str | None, vehicle: str | None, columns: str | None = None
+) -> str:
+    """Have a file of the books written and marked as a batch; give the id of the work.
+
+    ``what`` is one of ``WHAT``; a ``period`` (YYYY-MM) and a stock number narrow it, ``columns``
+    is the text of a map of columns. Raises what naming a period or a vehicle raises.
+    """
     if period is not None:
         check_period(period)
     book = the_book()
@@ -109,7 +120,7 @@ def _begun(given: dict[str, str]) -> str:
             reading.id_of(conn, "vehicle", vehicle)
     arguments = {
         "what": what, "period": period, "vehicle": vehicle, "person": visit().person,
-        "columns": _map(what), "file": name_of(book, what, period, vehicle),
+        "columns": columns, "file": name_of(book, what, period, vehicle),
     }  # fmt: skip
     return jobs.start(what, arguments, visit().signed_in.login)
 

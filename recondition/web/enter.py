@@ -12,7 +12,7 @@ from recondition.book.roles import Right
 from recondition.errors import Refused
 from recondition.intake.filling import filled
 from recondition.intake.sheets import SHEETS
-from recondition.web import rows
+from recondition.web import bench_sheets, rows
 from recondition.web.blind import blinded
 from recondition.web.entry import done, refused_page
 from recondition.web.forms import sent, sent_row, split
@@ -47,7 +47,7 @@ def form(name: str) -> ResponseReturnValue:
     """Show the form of a sheet; fields in the address are filled in, a ``ref`` with its row."""
     sheet = rows.sheet_at(name)
     hold_sheet(sheet, visit().rights)
-    known = {column.field for column in sheet.columns}
+    known = {column.field for column in sheet.columns} - {"to"}  # in an address the next page
     asked = {field: text for field, text in request.args.items() if field in known and text}
     page = _Page(sheet, inside(request.args.get("to", ""), ""))
     return page.shown(asked, uuid.uuid4().hex, None)
@@ -58,7 +58,7 @@ def form(name: str) -> ResponseReturnValue:
 def entered(name: str) -> ResponseReturnValue:
     """Post the row, and go on; a refusal shows the form again with what was typed."""
     sheet = rows.sheet_at(name)
-    page = _Page(sheet, inside(sent("to", ""), ""))
+    page = _Page(sheet, inside(sent("onward", ""), ""))
     values, key = sent_row(sheet), sent("key", "").strip()
     file = request.files.get("file")
     values.pop("file", None)
@@ -89,13 +89,16 @@ class _Page:
             ref = given.get("ref", "")
             there = rows.standing(conn, sheet, ref) if ref and refused is None else {}
             values = filled(there | dict(given), sheet, person=visit().person, now=now)
-            fields = rows.fields_of(conn, sheet, values, vehicle=given.get("vehicle"))
+            left = bench_sheets.left_open(sheet, there | dict(given))
+            found = rows.fields_of(conn, sheet, values, vehicle=given.get("vehicle"))
+            fields = bench_sheets.opened(found, left)
         first, more = split(fields)
         return render_template(
             "web/enter_form.html.j2", sheet=sheet, first=first, more=more, key=key, to=self.to,
             refused=refused, there=bool(there), once=KINDS[sheet.kind].once,
             files=any(field.kind == "file" for field in fields),
             wrong=rows.faults_of(sheet, refused) if refused else {},
+            kept=sheet.name in bench_sheets.KEPT,
         )  # fmt: skip
 
     def onward(self, result: Result, values: Mapping[str, str]) -> str:

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 from flask import current_app, jsonify, redirect, request
 
+from recondition.web.told import lines_told
 from recondition.web.visit import SCRIPTED, visit
 
 if TYPE_CHECKING:
@@ -54,7 +55,7 @@ def scripted() -> bool:
 
 def done(lines: Iterable[str], to: str) -> ResponseReturnValue:
     """Answer an entry that was kept: say ``lines``, and go on to the page ``to``."""
-    said = list(lines)
+    said = lines_told(lines)
     if scripted():
         return jsonify({"said": said, "to": to})
     keeper: Said = current_app.extensions[SAID]

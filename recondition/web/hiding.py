@@ -59,7 +59,7 @@ def _hidden(conn: Connection, document: Stored[Any]) -> list[Stored[Redaction]]:
     return [each for each in every if each.entry.document == document.id and not each.entry.off]
 
 
-@pages.get("/histories/<stock>/pictures/<ref>")
+@pages.get("/histories/<path:stock>/pictures/<path:ref>")
 @needs(Right.RELEASE)
 def one(stock: str, ref: str) -> ResponseReturnValue:
     """Show a picture with the places that are hidden on it, and a form for one more."""
@@ -85,7 +85,7 @@ def _is_percent(text: str) -> bool:
     return text.replace(".", "", 1).isdecimal() and Decimal(text) <= _HUNDRED
 
 
-@pages.get("/histories/<stock>/pictures/<ref>/shown.jpg")
+@pages.get("/histories/<path:stock>/pictures/<path:ref>/shown.jpg")
 @needs(Right.RELEASE)
 def shown(stock: str, ref: str) -> ResponseReturnValue:
     """Give a picture as it is seen upright, with nothing that the camera wrote into it."""
@@ -95,7 +95,7 @@ def shown(stock: str, ref: str) -> ResponseReturnValue:
     return send_file(BytesIO(made.small), mimetype="image/jpeg", max_age=0)
 
 
-@pages.post("/histories/<stock>/pictures/<ref>")
+@pages.post("/histories/<path:stock>/pictures/<path:ref>")
 @needs(Right.RELEASE)
 def hide(stock: str, ref: str) -> ResponseReturnValue:
     """Hide a place on a picture."""
@@ -109,7 +109,7 @@ def hide(stock: str, ref: str) -> ResponseReturnValue:
     return done(said_of(result), url_for("hiding.one", stock=stock, ref=ref))
 
 
-@pages.post("/histories/<stock>/pictures/<ref>/<place>/show")
+@pages.post("/histories/<path:stock>/pictures/<path:ref>/<place>/show")
 @needs(Right.RELEASE)
 def show_again(stock: str, ref: str, place: str) -> ResponseReturnValue:
     """Take a hidden place back: a new version of its row."""

@@ -19,7 +19,7 @@ from recondition.web.entry import done, refused_page
 from recondition.web.forms import fields_of, post_row, said_of, sent, sent_row
 from recondition.web.previews import Previews, is_locked, mark_now
 from recondition.web.released import WORDS, Shelf, held_back, must_go
-from recondition.web.visit import may, needs, the_book, visit
+from recondition.web.visit import hold, may, needs, the_book, visit
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -139,7 +139,7 @@ def _links(conn: Connection) -> dict[str, int]:
     return found
 
 
-@pages.get("/histories/<stock>")
+@pages.get("/histories/<path:stock>")
 @needs(Right.RELEASE)
 def one(stock: str) -> ResponseReturnValue:
     """Show what there is of one vehicle's work history, and what can be done next."""
@@ -219,7 +219,7 @@ def again(stock: str, refused: Refused) -> ResponseReturnValue:
     return refused_page(refused, page_of(stock, refused))
 
 
-@pages.post("/histories/<stock>/look")
+@pages.post("/histories/<path:stock>/look")
 @needs(Right.RELEASE)
 def look(stock: str) -> ResponseReturnValue:
     """Make a trial copy, exactly as a buyer would see it, and search it."""
@@ -233,7 +233,7 @@ def look(stock: str) -> ResponseReturnValue:
     return done(["The trial copy is made. Nothing was released."], back_to(stock, "look"))
 
 
-@pages.get("/histories/<stock>/look/sheet")
+@pages.get("/histories/<path:stock>/look/sheet")
 @needs(Right.RELEASE)
 def sheet(stock: str) -> ResponseReturnValue:
     """Give the page of the trial copy that was made last. Raises NotLookedAt."""
@@ -251,10 +251,11 @@ def framed(page: bytes, allowed: str) -> Response:
     return answer
 
 
-@pages.post("/histories/<stock>/let-pass")
-@needs(Right.MONEY)
+@pages.post("/histories/<path:stock>/let-pass")
+@needs(Right.RELEASE)
 def let_pass(stock: str) -> ResponseReturnValue:
-    """Let hits stand, each with the reason that was written beside it."""
+    """Let hits stand, each with the reason that was written beside it, by who may see them."""
+    hold(Right.MONEY)
     because = {
         name.removeprefix("because-"): reason.strip()
         for name, reason in request.form.items()
@@ -273,7 +274,7 @@ def let_pass(stock: str) -> ResponseReturnValue:
     return done([*said, "Make the trial copy again."], back_to(stock, "look"))
 
 
-@pages.post("/histories/<stock>/consents")
+@pages.post("/histories/<path:stock>/consents")
 @needs(Right.RELEASE)
 def consent(stock: str) -> ResponseReturnValue:
     """Note a consent: a row of the sheet."""
@@ -284,7 +285,7 @@ def consent(stock: str) -> ResponseReturnValue:
     return done(said_of(result), back_to(stock, "consents"))
 
 
-@pages.post("/histories/<stock>/consents/<ref>/end")
+@pages.post("/histories/<path:stock>/consents/<ref>/end")
 @needs(Right.RELEASE)
 def end_consent(stock: str, ref: str) -> ResponseReturnValue:
     """End a consent from a day on: a new version of its row."""

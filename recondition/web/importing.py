@@ -79,15 +79,19 @@ def blank() -> ResponseReturnValue:
 @needs(*_ENTERS)
 def check() -> ResponseReturnValue:
     """Have a workbook checked: every problem at once, nothing written."""
-    sent = request.files.get("workbook")
     try:
-        name = name_of(sent)
-        if sent is None:
-            raise NoWorkbookSent(name)
-        job = _begun("check", name, lambda folder: sent.save(folder / name))
+        job = check_of(request.files.get("workbook"))
     except Refused as refused:
         return refused_page(refused, render_template("web/import.html.j2", refused=refused))
     return jobs.begun(job)
+
+
+def check_of(sent: FileStorage | None) -> str:
+    """Have a workbook that was sent checked; give the id of the work. Raises NoWorkbookSent."""
+    name = name_of(sent)
+    if sent is None:
+        raise NoWorkbookSent(name)
+    return _begun("check", name, lambda folder: sent.save(folder / name))
 
 
 def name_of(sent: FileStorage | None) -> str:
@@ -101,17 +105,29 @@ def name_of(sent: FileStorage | None) -> str:
 
 def _begun(kind: str, name: str, lay: Callable[[Path], object]) -> str:
     """Put a check or an import in line; give its id."""
-    arguments = {"file": name, "person": visit().person}
-    return jobs.start(kind, arguments, visit().signed_in.login, lay)
+    asker, login = visit(), visit().signed_in.login
+    arguments = {
+        "file": name, "person": asker.person, "role": login.role.value, "login": login.id,
+        "address": asker.address,
+    }  # fmt: skip
+    return jobs.start(kind, arguments, login, lay)
 
 
 @pages.post("/import/<job_id>/enter")
 @needs(*_ENTERS)
 def enter(job_id: str) -> ResponseReturnValue:
     """Enter a workbook whose check found nothing. Raises NoSuchJob, NotChecked."""
+    return jobs.begun(import_of(job_id))
+
+
+def import_of(job_id: str) -> str:
+    """Have a workbook entered that was checked by some work; give the id of the new work.
+
+    Raises NoSuchJob, NotChecked.
+    """
     checked = jobs.mine(job_id)
     if checked.kind != "check" or checked.outcome is None:
         raise NotChecked
     name = checked.arguments["file"]
     place = checked.folder / name
-    return jobs.begun(_begun("import", name, lambda folder: shutil.copy(place, folder / name)))
+    return _begun("import", name, lambda folder: shutil.copy(place, folder / name))

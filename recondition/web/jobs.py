@@ -18,6 +18,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Mapping
     from pathlib import Path
 
+    from flask import Response
     from flask.blueprints import BlueprintSetupState
     from flask.typing import ResponseReturnValue
 
@@ -89,9 +90,14 @@ def outcome_of(job_id: str) -> Outcome | None:
 @needs()
 def every() -> ResponseReturnValue:
     """List long work: one's own, or all to whoever manages the logins."""
+    return render_template("web/jobs.html.j2", jobs=seen_now())
+
+
+def seen_now() -> list[Job]:
+    """Give the work that whoever is asking may see, the newest first."""
     own = visit().signed_in.login.id
     seen = [job for job in the_jobs().every() if job.login.id == own or may(Right.MANAGE)]
-    return render_template("web/jobs.html.j2", jobs=[job for job in seen if may(*job.of.rights)])
+    return [job for job in seen if may(*job.of.rights)]
 
 
 @pages.get("/jobs/<job_id>")
@@ -99,7 +105,7 @@ def every() -> ResponseReturnValue:
 def one(job_id: str) -> ResponseReturnValue:
     """Show how far some work is, or what came of it; to a script in figures."""
     job = mine(job_id)
-    ahead = the_jobs().ahead(job) if job.state is State.WAITING else 0
+    ahead = ahead_of(job)
     if scripted():
         return jsonify({
             "state": job.state.value, "ended": job.state.ended, "words": job.words,
@@ -111,26 +117,39 @@ def one(job_id: str) -> ResponseReturnValue:
     return render_template("web/job.html.j2", job=job, ahead=ahead)
 
 
+def ahead_of(job: Job) -> int:
+    """Count what goes before some work; none where it does not wait."""
+    return the_jobs().ahead(job) if job.state is State.WAITING else 0
+
+
 @pages.post("/jobs/<job_id>/cancel")
 @needs()
 def cancel(job_id: str) -> ResponseReturnValue:
     """Cancel work that waits or is under way."""
-    job = mine(job_id)
+    return done([cancelled(mine(job_id))], page_of(job_id))
+
+
+def cancelled(job: Job) -> str:
+    """Cancel work that waits or is under way, wait a little for its end, and say how it stands."""
     if job.state.ended:
-        return done(["It had ended before."], page_of(job_id))
+        return "It had ended before."
     the_jobs().cancel(job)
     until = monotonic() + _CANCEL_SECONDS
     while not job.state.ended and monotonic() < until:
         sleep(_LOOK_SECONDS)
     said = job.state.value if job.state.ended else "being cancelled"
-    return done([f"{job.of.title}: {said}."], page_of(job_id))
+    return f"{job.of.title}: {said}."
 
 
 @pages.get("/jobs/<job_id>/file")
 @needs()
 def file(job_id: str) -> ResponseReturnValue:
     """Hand out the finished file of some work, which the trail notes."""
-    job = mine(job_id)
+    return handed_out(mine(job_id))
+
+
+def handed_out(job: Job) -> Response:
+    """Give the finished file of some work, and note it on the trail. Raises NoSuchJob."""
     path = job.file
     if path is None or not path.is_file():
         raise NoSuchJob

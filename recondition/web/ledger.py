@@ -36,7 +36,7 @@ _WORDS = {
 }  # fmt: skip
 
 
-@pages.get("/vehicles/<stock>/ledger")
+@pages.get("/vehicles/<path:stock>/ledger")
 @needs(Right.MONEY)
 def lines(stock: str) -> ResponseReturnValue:
     """Show the ledger, or the lines behind one total; and the form to take a line back."""
@@ -104,7 +104,7 @@ def _warned(conn: Connection, line: Stored[Any]) -> list[str]:
     return said
 
 
-@pages.post("/vehicles/<stock>/reverse")
+@pages.post("/vehicles/<path:stock>/reverse")
 @needs(*_TAKES_BACK)
 def reverse(stock: str) -> ResponseReturnValue:
     """Take a line of this vehicle back, with a reason that stays on record."""

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import re
-from dataclasses import replace
 from typing import TYPE_CHECKING
 from urllib.parse import quote
 
@@ -25,7 +24,6 @@ _PLACES = ("vehicle", "product", "person", "supplier")
 _KINDS = tuple(kind for kind in KINDS if kind not in _PLACES)
 _WHOLE = frozenset({"ref", "line", "record", "container", "taken_back", "settles", "receipt"})
 _REF = re.compile(r"[A-Za-z]{1,4}-\d{1,9}(?:-reversed)?")
-_COMMAND = re.compile(r"(?:^|(?<=[.;:] ))[^.;:]*(?:: )?'recondition [^']*'[^.;]*[.;]?\s*")
 
 
 def vehicle_at(stock: str) -> str:
@@ -72,9 +70,8 @@ def opened_up(
     """
     leads = {**places_in(conn), **more}
     seen = tables if sees_money(visit().rights) else [without_money(table) for table in tables]
-    shown = [replace(table, note=without_commands(table.note)) for table in seen]
-    links = links_in(conn, shown)
-    return [Opened(table, links, _leading(table, leads)) for table in shown]
+    links = links_in(conn, seen)
+    return [Opened(table, links, _leading(table, leads)) for table in seen]
 
 
 def _leading(
@@ -89,8 +86,3 @@ def _leading(
         return {key: leads[key](row[place]) for place, key in places}
 
     return of_row
-
-
-def without_commands(note: str) -> str:
-    """Give a sentence below a table without what it says of commands."""
-    return _COMMAND.sub("", note).strip()

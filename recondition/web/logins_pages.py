@@ -92,7 +92,7 @@ def _token_page(name: str, token: str) -> ResponseReturnValue:
     )
 
 
-@pages.post("/logins/<name>/token")
+@pages.post("/logins/<path:name>/token")
 @needs(Right.MANAGE)
 def anew(name: str) -> ResponseReturnValue:
     """Give a login a new one-time token, and show it this once."""
@@ -103,7 +103,7 @@ def anew(name: str) -> ResponseReturnValue:
     return _token_page(name, token)
 
 
-@pages.post("/logins/<name>/role")
+@pages.post("/logins/<path:name>/role")
 @needs(Right.MANAGE)
 def change_role(name: str) -> ResponseReturnValue:
     """Give a login another role."""
@@ -116,7 +116,7 @@ def change_role(name: str) -> ResponseReturnValue:
     return done([f"{name} is a {role.value} from the next page on."], to)
 
 
-@pages.post("/logins/<name>/end")
+@pages.post("/logins/<path:name>/end")
 @needs(Right.MANAGE)
 def end_sessions(name: str) -> ResponseReturnValue:
     """Sign a login out everywhere."""
@@ -127,7 +127,7 @@ def end_sessions(name: str) -> ResponseReturnValue:
     return done([f"{name} is signed out everywhere."], url_for("logins.every"))
 
 
-@pages.post("/logins/<name>/close")
+@pages.post("/logins/<path:name>/close")
 @needs(Right.MANAGE)
 def close(name: str) -> ResponseReturnValue:
     """Close a login for good."""

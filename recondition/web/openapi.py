@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 import recondition
+from recondition.web.api_call import FORM, JSON
 from recondition.web.api_schemas import CELL, MONEY, REFUSED, TABLE
 
 if TYPE_CHECKING:
@@ -19,6 +20,7 @@ _TAGS = {
     "bench": "The clock, and measured use.",
     "decide": "What is worth doing.",
     "books": "Periods, and whether the book is whole.",
+    "work": "What takes long: it is begun, asked after, cancelled, and gives a file or a result.",
 }
 _WORDS = {
     400: "The call is not written as it is documented, or contradicts itself.",
@@ -29,7 +31,7 @@ _WORDS = {
     413: "The body is too large.",
     415: "The body is not marked as JSON.",
     422: "The book refused it: nothing was entered.",
-    429: "Too many tries: wait as long as it says.",
+    429: "Too many tries, or too much work at once: wait.",
     503: "The book is in use or away: try again.",
 }
 _LEAD = (
@@ -64,12 +66,13 @@ def document(operations: Iterable[Operation], prefix: str) -> dict[str, Any]:
 
 def statuses(operation: Operation) -> list[int]:
     """Name the statuses of refusals that an operation may answer with."""
-    found = {400, 422, 503}
+    found = {400, 422, 503, *operation.refusals}
+    brings = operation.body is not None or bool(operation.upload)
     if not operation.open:
         found |= {401, 403}
-    if operation.parameters or operation.body is not None:
+    if operation.parameters or brings:
         found |= {404}
-    if operation.body is not None:
+    if brings:
         found |= {409, 413, 415}
     if operation.open and operation.body is not None:
         found |= {403, 429}
@@ -86,7 +89,7 @@ def rights_of(operation: Operation) -> str:
 
 def _operation(operation: Operation) -> dict[str, Any]:
     """Describe one operation."""
-    refused = {"application/json": {"schema": {"$ref": "#/components/schemas/Refused"}}}
+    refused = {JSON: {"schema": {"$ref": "#/components/schemas/Refused"}}}
     made: dict[str, Any] = {
         "operationId": operation.id,
         "summary": operation.summary,
@@ -97,7 +100,7 @@ def _operation(operation: Operation) -> dict[str, Any]:
         "responses": {
             str(operation.status): {
                 "description": "Done.",
-                "content": {"application/json": {"schema": operation.answer}},
+                "content": {media: {"schema": operation.answer} for media in operation.media},
             },
             **{
                 str(status): {"description": _WORDS[status], "content": refused}
@@ -110,9 +113,22 @@ def _operation(operation: Operation) -> dict[str, Any]:
     if operation.parameters:
         made["parameters"] = [_parameter(each) for each in operation.parameters]
     if operation.body is not None:
-        content = {"application/json": {"schema": operation.body}}
-        made["requestBody"] = {"required": True, "content": content}
+        made["requestBody"] = _brought({JSON: {"schema": operation.body}})
+    if operation.upload:
+        made["requestBody"] = _brought({FORM: {"schema": _form(operation.upload)}})
     return made
+
+
+def _brought(content: dict[str, Any]) -> dict[str, Any]:
+    """Describe a body."""
+    return {"required": True, "content": content}
+
+
+def _form(name: str) -> dict[str, Any]:
+    """Describe a form with a file in it."""
+    file = {"type": "string", "contentMediaType": "application/octet-stream"}
+    return {"type": "object", "properties": {name: file}, "required": [name],
+            "additionalProperties": False}  # fmt: skip
 
 
 def _parameter(parameter: Parameter) -> dict[str, Any]:

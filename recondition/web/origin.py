@@ -55,7 +55,8 @@ class NoTextAtAll(Refused):
     def __init__(self) -> None:
         """Say what is wrong."""
         super().__init__(
-            "the address or the form holds the sign U+0000", todo="Type it anew, without that sign."
+            "the address or the form holds a sign that is no text (U+0000)",
+            todo="Type it anew, without that sign.",
         )
 
 

@@ -42,7 +42,8 @@ class PassphraseNeeded(Refused):
         super().__init__(
             "the passphrase does not open the signing key" if given else
             "the signing key needs its passphrase",
-            todo="Give it in the form. It is used once and kept nowhere.",
+            todo=f"{'Type it again' if given else 'Give it in the form'}. It is used once and kept "
+            "nowhere.",
         )  # fmt: skip
 
 
@@ -72,13 +73,13 @@ class TrialUnderWay(Refused):
 
 
 class NotAsLookedAt(Refused):
-    """Something was recorded between the look at a trial copy and the release."""
+    """A release without a look at a trial copy, or something was recorded since that look."""
 
     def __init__(self, stock: str) -> None:
         """Name the vehicle."""
         super().__init__(
-            f"something was recorded since the trial copy of {stock} was made",
-            todo="Nothing was released. Make a trial copy and look at it again.",
+            f"no trial copy of {stock} was looked at, or something was recorded since",
+            todo="Nothing was released. Make a trial copy and look at it, then release.",
         )
 
 

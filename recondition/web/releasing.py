@@ -52,12 +52,13 @@ class EditionNotAtHand(Refused):
         """Name the edition."""
         super().__init__(
             f"the files of edition {number} of {stock} are not at hand",
-            todo="It was released elsewhere, and something was recorded since, or the signing key "
-            "is locked: take what was written then. Or release a new edition.",
+            todo="They were not kept here, and cannot be made again: something was recorded since, "
+            "or the signing key is locked. Take the files that were written then, or release a "
+            "new edition.",
         )
 
 
-@pages.get("/histories/<stock>/release")
+@pages.get("/histories/<path:stock>/release")
 @needs(Right.RELEASE)
 def ask(stock: str) -> ResponseReturnValue:
     """Ask before anything is released: what goes out, and what it says."""
@@ -79,24 +80,27 @@ def _asked(stock: str, refused: Refused | None = None) -> str:
     )  # fmt: skip
 
 
-@pages.post("/histories/<stock>/release")
+@pages.post("/histories/<path:stock>/release")
 @needs(Right.RELEASE)
 def release(stock: str) -> ResponseReturnValue:
     """Release what was looked at; it is made anew, in a process of its own."""
-    mark, passphrase = sent("seen", ""), sent("passphrase", "")
     try:
-        seen = previews().of(stock, mark)
-        if seen is None or seen.made is None or mark != mark_now(the_book(), stock):
-            raise NotAsLookedAt(stock)
-        if is_locked(the_book()) and not passphrase:
-            raise PassphraseNeeded(given=False)
+        job = release_of(stock, sent("seen", ""), sent("passphrase", ""))
     except Refused as refused:
         return refused_page(refused, _asked(stock, refused))
-    return begun(_started(stock, mark, passphrase))
+    return begun(job)
 
 
-def _started(stock: str, mark: str, passphrase: str) -> str:
-    """Have a release made; give the id of the work. See ``previews.released``."""
+def release_of(stock: str, mark: str, passphrase: str) -> str:
+    """Have what was looked at under a mark released; give the id of the work.
+
+    See ``previews.released``. Raises NotThere, NotAsLookedAt, PassphraseNeeded.
+    """
+    seen = previews().of(stock, mark)
+    if mark != mark_now(the_book(), stock) or seen is None or seen.made is None:
+        raise NotAsLookedAt(stock)
+    if is_locked(the_book()) and not passphrase:
+        raise PassphraseNeeded(given=False)
     asker = visit()
     given = {
         "vehicle": stock, "person": asker.person, "seen": mark, "passphrase": passphrase,
@@ -132,7 +136,7 @@ def _noted(stock: str, action: str, detail: str) -> None:
     )  # fmt: skip
 
 
-@pages.get("/histories/<stock>/editions/<int:number>/<name>")
+@pages.get("/histories/<path:stock>/editions/<int:number>/<name>")
 @needs(Right.RELEASE)
 def download(stock: str, number: int, name: str) -> ResponseReturnValue:
     """Hand out one file of a released edition. Raises NotThere, EditionNotAtHand."""
@@ -148,7 +152,7 @@ def download(stock: str, number: int, name: str) -> ResponseReturnValue:
     return handed_out(content, name, f"{stem}-{stock}-edition-{number}.{ending}")
 
 
-@pages.post("/histories/<stock>/editions/<int:number>/withdraw")
+@pages.post("/histories/<path:stock>/editions/<int:number>/withdraw")
 @needs(Right.RELEASE)
 def withdraw(stock: str, number: int) -> ResponseReturnValue:
     """Withdraw an edition, with a reason that a buyer may read; its links show nothing then."""
@@ -175,7 +179,7 @@ def _hold_public(stock: str, reason: str) -> None:
         raise Discreet(stock, leak) from None
 
 
-@pages.post("/histories/<stock>/editions/<int:number>/notice")
+@pages.post("/histories/<path:stock>/editions/<int:number>/notice")
 @needs(Right.RELEASE)
 def notice(stock: str, number: int) -> ResponseReturnValue:
     """Hand out the signed notice of a withdrawal, to be put beside what was handed out."""

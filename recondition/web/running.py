@@ -30,6 +30,7 @@ from recondition.book.logins import Login
 from recondition.book.workplace import workplace
 from recondition.errors import Refused
 from recondition.web.long_work import KINDS, Kind, Outcome
+from recondition.web.told import mistake_words, told_to
 
 if TYPE_CHECKING:
     from recondition.book.engine import Book
@@ -80,7 +81,8 @@ class NoSuchJob(Refused):
         """Say how long results are kept."""
         super().__init__(
             "there is no such work (any more)",
-            todo="Results are kept for an hour, and not over a new start of the server. Ask anew.",
+            todo="Results are kept for an hour, and not over a new start of the server. Have it "
+            "done again.",
         )
 
 
@@ -245,7 +247,9 @@ class Jobs:
                 job.state = State.RUNNING
             self._followed(job, process)
         except Exception as error:  # noqa: BLE001 - whatever it was, the next work goes on
-            job.refused = dict(_GONE, what=f"This could not be done: {error}")
+            why = error.what if isinstance(error, Refused) else mistake_words(error)[0]
+            why = told_to(job.login, self._book, job.folder, why)
+            job.refused = dict(_GONE, what=f"This could not be done: {why}")
         with self._lock:
             job.process = None
             if job.outcome is not None:
@@ -279,7 +283,7 @@ class Jobs:
         assert process.stdin is not None  # noqa: S101 - as above
         assert process.stdout is not None  # noqa: S101 - as above
         for line in process.stdout:
-            job.tell(json.loads(line))
+            job.tell(told_to(job.login, self._book, job.folder, json.loads(line)))
         with suppress(BrokenPipeError):
             process.stdin.close()
         process.stdout.close()

@@ -49,7 +49,8 @@ class NoSuchDays(Refused):
         """Show it."""
         super().__init__(
             f"{typed!r} is no number of days",
-            todo="Give whole days, or leave it empty for a link that holds until withdrawn.",
+            todo="Give a whole number of days, or leave it empty for a link that holds until "
+            "withdrawn.",
         )
 
 
@@ -144,7 +145,7 @@ def download(token: str, name: str) -> ResponseReturnValue:
     return _nothing(wait) if content is None else handed_out(content, name, name)
 
 
-@pages.post("/histories/<stock>/links")
+@pages.post("/histories/<path:stock>/links")
 @needs(Right.RELEASE)
 def make(stock: str) -> ResponseReturnValue:
     """Make a link, and show its address this once."""
@@ -170,7 +171,7 @@ def make(stock: str) -> ResponseReturnValue:
     )
 
 
-@pages.post("/histories/<stock>/links/<link>/withdraw")
+@pages.post("/histories/<path:stock>/links/<link>/withdraw")
 @needs(Right.RELEASE)
 def withdraw(stock: str, link: str) -> ResponseReturnValue:
     """Let a link show nothing any more."""

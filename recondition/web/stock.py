@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import uuid
 from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 from urllib.parse import quote
@@ -148,6 +149,7 @@ def _product(ref: str, refused: Refused | None) -> str:
         "web/stock_product.html.j2", product=product, on_hand=on_hand, tables=tables, count=count,
         may_enter=_may(), weighed=[h for h in holders if h.entry.tare is not None],
         refused=refused, given=request.form, here=product_at(ref), named=quote(ref, safe=""),
+        key=sent("key", "") or uuid.uuid4().hex,
     )  # fmt: skip
 
 
@@ -222,7 +224,7 @@ def weigh(ref: str) -> ResponseReturnValue:
             raise NothingWeighed
         said = count_by_weight(
             the_book(), ref, weights, why=sent("why", ""), day=sent("day", "") or None,
-            author_ref=visit().person,
+            author_ref=visit().person, key=sent("key", "") or None,
         )  # fmt: skip
     except Refused as refused:
         return refused_page(refused, _product(ref, refused))

@@ -37,7 +37,7 @@ class NotTakenBack(Refused):
 
     def __init__(self, kind: str, ref: str, words: str) -> None:
         """Name it and say what to do instead."""
-        super().__init__(f"{kind} {ref} is not taken back", todo=words)
+        super().__init__(f"{kind} {ref} cannot be taken back", todo=words)
 
 
 @dataclass(frozen=True, slots=True)

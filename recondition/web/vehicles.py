@@ -146,7 +146,7 @@ def _leads_of_list(_title: str, row: tuple[str, ...]) -> Mapping[str, str]:
     return found
 
 
-@pages.get("/vehicles/<stock>")
+@pages.get("/vehicles/<path:stock>")
 @needs(Right.MONEY, Right.BENCH)
 def one(stock: str) -> ResponseReturnValue:
     """Show what a vehicle is, and what can be entered for it."""
@@ -174,7 +174,7 @@ _ENTERED = {
 }  # fmt: skip
 
 
-@pages.get("/vehicles/<stock>/findings")
+@pages.get("/vehicles/<path:stock>/findings")
 @needs(Right.MONEY, Right.BENCH)
 def findings(stock: str) -> ResponseReturnValue:
     """Show the condition: now, on arrival, or what changed, with maps and photographs."""
@@ -197,7 +197,7 @@ def part_seen(part: Part, car: Seen) -> Shown:
     return replace(made, words=without_amounts(made.words))
 
 
-@pages.get("/vehicles/<stock>/timeline")
+@pages.get("/vehicles/<path:stock>/timeline")
 @needs(Right.MONEY, Right.BENCH)
 def timeline(stock: str) -> ResponseReturnValue:
     """Show the plan in time: who, when, and what sets the end."""
@@ -217,7 +217,7 @@ def timeline(stock: str) -> ResponseReturnValue:
     )  # fmt: skip
 
 
-@pages.get("/vehicles/<stock>/cost")
+@pages.get("/vehicles/<path:stock>/cost")
 @needs(Right.MONEY)
 def cost(stock: str) -> ResponseReturnValue:
     """Show what the work was to cost, what it has cost, and what it may bring."""

@@ -122,14 +122,17 @@ def planned() -> ResponseReturnValue:
     try:
         if not vehicles:
             raise NothingPicked
-        arguments = {
-            "vehicles": vehicles,
-            "cash": sent("cash", "").strip() or None,
-            "at": shop_clock().isoformat(timespec="minutes"),
-        }
-        job_id = jobs.start("plan", arguments, visit().signed_in.login)
+        job_id = plan_of(vehicles, sent("cash", "").strip() or None)
     except Refused as refused:
         return refused_page(refused, _page(refused=refused))
     if scripted():
         return jobs.begun(job_id)
     return redirect(url_for("week.first", job=job_id), 303)
+
+
+def plan_of(vehicles: list[str], cash: str | None) -> str:
+    """Have vehicles planned together with what cash there is; give the id of the work."""
+    arguments = {
+        "vehicles": vehicles, "cash": cash, "at": shop_clock().isoformat(timespec="minutes"),
+    }  # fmt: skip
+    return jobs.start("plan", arguments, visit().signed_in.login)

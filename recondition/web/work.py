@@ -18,11 +18,13 @@ from importlib import import_module
 from pathlib import Path
 from threading import Thread
 from time import monotonic
+from traceback import print_exc
 from typing import TYPE_CHECKING, Any, TextIO
 
 from recondition.book.engine import open_book
-from recondition.errors import Refused, fault
+from recondition.errors import Refused
 from recondition.web.long_work import KINDS, Outcome, Task
+from recondition.web.told import mistake_words
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -91,7 +93,8 @@ def _done(asked: Mapping[str, Any], out: TextIO) -> dict[str, Any]:
     except Refused as refused:
         return {"refused": _refusal(refused)}
     except Exception as error:  # noqa: BLE001 - what went wrong is said on the page
-        what, todo = fault(error)
+        print_exc()  # to the complaints of the server
+        what, todo = mistake_words(error)
         return {"refused": {"what": what, "where": "", "todo": todo, "more": []}}
     return {"done": outcome.plain()}
 

@@ -3,16 +3,19 @@
 from __future__ import annotations
 
 from datetime import datetime
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from recondition.web.long_work import Outcome
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Iterable, Mapping, Sequence
     from fractions import Fraction
 
     from recondition.book import Connection
+    from recondition.book.roles import Right
+    from recondition.intake.report import SheetCount
     from recondition.web.long_work import Task, Told
 
 PLAN_SECONDS = 60.0
@@ -122,16 +125,38 @@ def imported(task: Task) -> Outcome:
 _LINES = ("labour", "parts", "consumables", "sublets", "charges")
 
 
+def _hold(rights: Iterable[Right], counts: Sequence[SheetCount]) -> None:
+    """Hold that what is new belongs to sheets that some rights are enough for."""
+    from recondition.intake.sheets import sheet_named  # noqa: PLC0415 - heavy, and only here
+    from recondition.web.permits import hold_sheet  # noqa: PLC0415 - as above
+
+    for count in counts:
+        if count.new or count.version:
+            hold_sheet(sheet_named(count.sheet), rights)
+
+
 def _taken_in(task: Task, *, check_only: bool) -> Outcome:
-    """Take a workbook in, or try it."""
-    from recondition.book.stopping import stops_beside  # noqa: PLC0415 - heavy, and only here
+    """Take a workbook in, or try it; ``login`` and ``address`` are for the trail.
+
+    A role enters the sheets of its forms and no others; rows that are there already may stand in
+    any. Raises SheetNotForThisRole.
+    """
+    from recondition.book import trail  # noqa: PLC0415 - heavy, and only here
+    from recondition.book.roles import RIGHTS, Role  # noqa: PLC0415 - as above
+    from recondition.book.stopping import stops_beside  # noqa: PLC0415 - as above
     from recondition.intake.load import load  # noqa: PLC0415 - as above
 
-    path = task.folder / task.arguments["file"]
+    given = task.arguments
+    path = task.folder / given["file"]
     report = load(
-        task.book, path, author_ref=task.arguments["person"], check_only=check_only,
-        progress=task.told,
+        task.book, path, author_ref=given["person"], check_only=check_only,
+        progress=task.told, hold=partial(_hold, RIGHTS[Role(given["role"])]),
     )  # fmt: skip
+    if not check_only:
+        trail.noted(
+            task.book, action="workbook taken in", login_id=given["login"], subject=path.name,
+            detail=f"{report.changed} of {report.rows} rows were new", address=given["address"],
+        )  # fmt: skip
     said = report.words()
     if not check_only and any(count.new for count in report.counts if count.sheet in _LINES):
         at = task.book.now().astimezone().replace(tzinfo=None, second=0, microsecond=0)

@@ -71,11 +71,21 @@ class Visitor(Thread):
         self.chance = random.Random(seed)  # noqa: S311 - pauses, no secrets
         self.took: list[tuple[str, float]] = []
         self.failed: list[str] = []
+        self.cookie = ""
+
+    def arrive(self) -> None:
+        """Sign in, where there is a login."""
+        if self.login:
+            with closing(http.client.HTTPConnection(self.place, timeout=60)) as link:
+                self.cookie = self._sign_in(link)
 
     def run(self) -> None:
         """Click until the time is over."""
-        link = http.client.HTTPConnection(self.place, timeout=60)
-        headers = {"Cookie": self._sign_in(link)} if self.login else {}
+        with closing(http.client.HTTPConnection(self.place, timeout=60)) as link:
+            self._click(link, {"Cookie": self.cookie} if self.cookie else {})
+
+    def _click(self, link: http.client.HTTPConnection, headers: dict[str, str]) -> None:
+        """Open one page after another."""
         time.sleep(self.chance.uniform(0, PAUSE_S))
         ends = time.monotonic() + SECONDS
         while time.monotonic() < ends:
@@ -109,6 +119,8 @@ class Visitor(Thread):
 def clicked(address: str, visits: Sequence[tuple[list[str], str | None]]) -> list[Visitor]:
     """Let all visitors click at once; give them afterwards."""
     visitors = [Visitor(address, pages, login, at) for at, (pages, login) in enumerate(visits)]
+    for visitor in visitors:
+        visitor.arrive()
     for visitor in visitors:
         visitor.start()
     for visitor in visitors:

@@ -155,3 +155,64 @@ def test_a_device_that_is_ahead_of_the_shop_turns_its_clock_now(bench_book: Book
     clocking.start(bench_book, WORK, author_ref=mr, at=ahead, read_off=True)
     (mark,) = one(bench_book, "clock", "CK-001").entry.marks
     assert (datetime.fromisoformat(mark.at), mark.afterwards) == (NOW, False)
+
+
+def bottle(book: Book, mr: str) -> str:
+    """Give a product of which 500 ml came in, in a labelled bottle."""
+    product = {"name": "No 3", "material_type": "fine polish", "unit": "ml", "density_g_ml": "1.0"}
+    made = one_row(book, "products", product, author_ref=mr).draft.ref
+    came = {"product": made, "quantity": "500 ml", "price": "24.00", "received_on": "2031-03-01"}
+    receipt = one_row(book, "receipts", came, author_ref=mr).draft.ref
+    label = {"product": made, "receipt": receipt, "tare": "40 g", "opened_on": "2031-03-02"}
+    assert one_row(book, "containers", label, author_ref=mr, ref="K-1").refused is None
+    return made
+
+
+def test_what_is_thrown_away_is_thrown_away_once(bench_book: Book) -> None:
+    mr = author(bench_book)
+    bottle(bench_book, mr)
+    who: dict[str, Any] = {"author_ref": mr, "key": "k", "rest": "12 ml"}
+    given = {"vehicle": "0007", "unlinked": "whole vehicle"}
+    first = bench.scrap(bench_book, "K-1", "past its life", given=given, **who)
+    before = counted(bench_book)
+    again = bench.scrap(bench_book, "K-1", "past its life", given=given, priced=False, **who)
+    assert (again.result.status, again.result.draft.ref) == (Status.SAME, first.result.draft.ref)
+    assert again.words == first.words.replace(" 0.58 USD,", "")
+    with pytest.raises(KeyReused, match="quantity"):
+        bench.scrap(bench_book, "K-1", "past its life", given=given, **who | {"rest": "13 ml"})
+    with pytest.raises(KeyReused, match="private_note"):
+        bench.scrap(bench_book, "K-1", "it leaks", given=given, **who)
+    assert counted(bench_book) == before
+    assert one(bench_book, "container", "K-1").entry.emptied_on is not None
+
+
+def test_a_torn_pad_is_thrown_away_once_whatever_is_left_of_it_then(bench_book: Book) -> None:
+    mr = author(bench_book)
+    pad = {"name": "Pad", "material_type": "pad", "unit": "use", "expected_uses": "20"}
+    product = one_row(bench_book, "products", pad, author_ref=mr).draft.ref
+    came = {"product": product, "quantity": "20 use", "price": "20.00", "received_on": "2031-03-01"}
+    assert one_row(bench_book, "receipts", came, author_ref=mr).refused is None
+    one_row(bench_book, "containers", {"product": product}, author_ref=mr, ref="PAD-1")
+    used = {"vehicle": "0007", "unlinked": "whole vehicle", "work_date": "2031-03-04"}
+    bench.use(bench_book, used | {"container": "PAD-1", "quantity": "3 use"}, author_ref=mr)
+    who: dict[str, Any] = {"author_ref": mr, "key": "k", "rest": None, "given": {}}
+    first = bench.scrap(bench_book, "PAD-1", "torn", **who)
+    assert first.words.split(": ")[1].startswith("17 use, on 0007")
+    again = bench.scrap(bench_book, "PAD-1", "torn", **who)
+    assert (again.result.status, again.words) == (Status.SAME, first.words)
+    with pytest.raises(bench.NothingLeft):
+        bench.scrap(bench_book, "PAD-1", "torn", **who | {"key": "another"})
+
+
+def test_a_count_by_weight_counts_once(bench_book: Book) -> None:
+    mr = author(bench_book)
+    product = bottle(bench_book, mr)
+    who: dict[str, Any] = {"author_ref": mr, "why": "spilled", "day": None, "key": "k"}
+    first = bench.count_by_weight(bench_book, product, ["K-1=500"], **who)
+    assert first[1].endswith("460 ml on the shelf, differs by -40 ml")
+    before = counted(bench_book)
+    again = bench.count_by_weight(bench_book, product, ["K-1=500"], **who)
+    assert again == [first[0], first[1].split(":")[0] + ": already there, 460 ml on the shelf"]
+    with pytest.raises(KeyReused, match="counted"):
+        bench.count_by_weight(bench_book, product, ["K-1=501"], **who)
+    assert counted(bench_book) == before

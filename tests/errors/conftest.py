@@ -8,6 +8,7 @@ import pytest
 
 from tests.places import copied
 from tests.running import done, stand_in
+from tests.web.conftest import quick_hashes  # noqa: F401 - for the cases that sign in
 
 if TYPE_CHECKING:
     from pathlib import Path

@@ -4,24 +4,23 @@ A line ``recondition ...`` is a command. ``write FILE`` with indented lines unde
 file. ``>>> ...`` is Python, for what no command reaches or no text file can hold; it has
 ``Path``, ``opened`` to open a book, and ``patched`` to set an attribute for the length of the
 case. ``page ROLE METHOD /path [field=value ...]`` asks a page as a login of that role, or as
-``nobody``; what is refused to a script is told. ``#`` explains. All but the last step must
-succeed. Below ``---`` stand exit status and stderr.
+``nobody``; what is refused to a script is told. ``field=@FILE`` sends a file, ``@FILE`` alone
+its text as JSON, ``"Name: value"`` a header; ``{last}`` in a path is the end of the address that
+the page before led to. ``#`` explains. All but the last step must succeed. Below ``---`` stand
+exit status and stderr.
 """
 
 from __future__ import annotations
 
-import os
 import shlex
 import sys
-from contextlib import closing
 from dataclasses import dataclass
-from http.client import BAD_REQUEST
 from pathlib import Path
 from textwrap import dedent
 from typing import TYPE_CHECKING, Any
 
 from recondition.cli import tell
-from recondition.errors import Refused
+from tests.errors.pages import Pages, pages_here
 from tests.places import opened
 from tests.running import Ran, run, told
 
@@ -56,20 +55,21 @@ def play(steps: list[Step], patched: pytest.MonkeyPatch) -> Ran:
     """Do the steps in this folder; give how the last one ended."""
     names: dict[str, Any] = {"Path": Path, "opened": opened, "patched": patched}
     ran = Ran(0, "", "")
-    for step in steps:
-        assert ran.status == 0, f"an earlier step failed: {ran.err}"
-        ran = _do(step, names)
+    with pages_here() as pages:
+        for step in steps:
+            assert ran.status == 0, f"an earlier step failed: {ran.err}"
+            ran = _do(step, names, pages)
     return ran
 
 
-def _do(step: Step, names: dict[str, Any]) -> Ran:
+def _do(step: Step, names: dict[str, Any], pages: Pages) -> Ran:
     if step.what.startswith("write "):
         path = Path(step.what.removeprefix("write "))
         path.parent.mkdir(parents=True, exist_ok=True)
         path.write_text(dedent(step.body), encoding="utf-8")
         return Ran(0, "", "")
     if step.what.startswith("page "):
-        return told(lambda: _page(*shlex.split(step.what)[1:]))
+        return told(lambda: pages.ask(*shlex.split(step.what)[1:]))
     if step.what.startswith(">>> "):
         return told(lambda: _python(step.what.removeprefix(">>> "), names))
     return run(step.what)
@@ -81,20 +81,3 @@ def _python(line: str, names: dict[str, Any]) -> None:
         exec(line, names)  # noqa: S102 - the line stands in a case of this folder
     except Exception as error:  # noqa: BLE001 - as the command line does
         sys.exit(tell(error))
-
-
-def _page(role: str, method: str, path: str, *fields: str) -> None:
-    """Ask a page of the book here; what it refuses is told as the command line tells it."""
-    from tests.web.visitors import app_of, mark_of, signed_in  # noqa: PLC0415 - an extra, few cases
-
-    with closing(opened(os.environ["RECONDITION_BOOK"])) as book:
-        client = app_of(book).test_client() if role == "nobody" else signed_in(book, role)
-        data = dict(field.split("=", 1) for field in fields)
-        if method != "GET":
-            data = {"csrf": mark_of(client)} | data
-        asked = {"data": data} if method != "GET" else {"query_string": data}
-        headers = {"Accept": "application/json"}
-        answer = client.open(path, method=method, headers=headers, **asked)
-    if answer.status_code >= BAD_REQUEST:
-        said = answer.get_json()
-        sys.exit(tell(Refused(said["what"], where=said["where"], todo=said["todo"])))

@@ -150,7 +150,7 @@ def test_a_finding_is_tapped_and_its_photographs_hang_on_it(bench: FlaskClient, 
     assert (entry.found_on, entry.material) == (date(2031, 4, 19), "clear-coat paint")
     assert (str(entry.extent), entry.stage.value) == ("120 mm", "during work")
     kept = [each.entry for each in stored(book, "document") if each.entry.finding == finding.id]
-    assert [each.title for each in kept] == ["left front wing: wash swirls"] * 2
+    assert [each.title for each in kept] == ["left front wing: wash swirls, photographed"] * 2
     moments = [each.moment.isoformat() for each in kept]
     assert moments == ["2031-04-19T23:29:00+02:00", "2031-04-19T23:29:30+01:00"]
 
@@ -195,7 +195,11 @@ def test_a_photograph_to_a_finding_that_is_there(bench: FlaskClient, book: Book)
         assert answer.status_code == 200, answer.json
     entry = newest(book, "document").entry
     assert names(book, entry.finding) == ["F-002"]
-    assert (entry.panel, entry.title, entry.moment) == ("roof", "roof: oxidation", None)
+    assert (entry.panel, entry.title, entry.moment) == (
+        "roof",
+        "roof: oxidation, photographed",
+        None,
+    )
     shown = post_json(bench, "/bench/0007/photograph", title="arrival, left side",
                       photo=taken(picture(shade=34), "b.png"))  # fmt: skip
     assert shown.status_code == 200, shown.json

@@ -10,7 +10,6 @@ import pytest
 from recondition.book import trail
 from recondition.reports.books_named import OF_SHOP
 from recondition.reports.books_ties import ties
-from recondition.web.linked import without_commands
 from tests.web.visitors import post, signed_in
 
 if TYPE_CHECKING:
@@ -144,11 +143,3 @@ def test_columns_of_a_file_are_chosen_from_a_map(shop_book: Book) -> None:
     assert client.get("/books/downloads/columns-else.csv").status_code in (400, 404)
     page = read(client, "/books/downloads")
     assert "marked in the book as batch EX-001" in page
-
-
-def test_hints_at_commands_are_left_out_of_pages() -> None:
-    assert without_commands("'recondition stock list' opens it up.") == ""
-    note = "Own cars so far. Lines: 'recondition post list VEHICLE'. The accountant decides."
-    assert without_commands(note) == "Own cars so far. The accountant decides."
-    note = "By the journal, so far; 'recondition books journal V' opens a row up. Overhead is not."
-    assert without_commands(note) == "By the journal, so far; Overhead is not."

@@ -8,7 +8,8 @@ from datetime import datetime
 from typing import TYPE_CHECKING
 
 from recondition.book import reading
-from recondition.web import device
+from recondition.intake.sheets import SHEETS
+from recondition.web import bench_sheets, device
 from recondition.web.forms import made_at
 from tests.web.keeping import stock_of
 from tests.web.visitors import app_of, mark_of, post_json, signed_in
@@ -100,6 +101,21 @@ def test_only_pages_of_the_bench_are_marked_to_be_kept(shop_book: Book) -> None:
     assert device.FOR not in nobody.get("/unsent").headers
     assert nobody.get("/unsent").status_code == 200
     assert nobody.get("/bench").status_code == 302
+
+
+def test_forms_of_the_bench_are_kept_for_whoever_sees_no_money(shop_book: Book) -> None:
+    preparer, dealer = signed_in(shop_book, "preparer"), signed_in(shop_book, "dealer")
+    for sheet in SHEETS:
+        path = f"/enter/{sheet.name.replace(' ', '-')}"
+        kept = sheet.name in bench_sheets.KEPT
+        assert (device.FOR in status_and_headers(preparer, path)[1]) == kept, sheet.name
+        assert device.FOR not in status_and_headers(dealer, path)[1]
+        assert (" data-keep" in dealer.get(path).get_data(as_text=True)) == kept, sheet.name
+    assert device.FOR in status_and_headers(preparer, "/enter")[1]
+    assert {sheet.name for sheet in SHEETS} >= bench_sheets.KEPT
+    ahead = 'href="/enter/gloss-readings?vehicle=0007&amp;to=/bench/0007" data-ahead'
+    assert ahead in preparer.get("/bench/0007").get_data(as_text=True)
+    assert " data-ahead" not in dealer.get("/bench/0007").get_data(as_text=True)
 
 
 def test_a_device_can_put_the_pages_among_its_programs(shop_book: Book) -> None:

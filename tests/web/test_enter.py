@@ -13,7 +13,7 @@ from recondition.book.one_record import found
 from recondition.intake.sheets import SHEETS
 from recondition.web.inside import inside
 from recondition.web.permits import ENTER
-from tests.web.visitors import post, signed_in
+from tests.web.visitors import post, post_json, signed_in
 
 if TYPE_CHECKING:
     from werkzeug.test import TestResponse
@@ -86,12 +86,12 @@ def test_another_row_goes_back_to_the_form(shop_book: Book) -> None:
 
 def test_a_form_goes_on_to_pages_of_this_site_alone(shop_book: Book) -> None:
     dealer = signed_in(shop_book)
-    answer = post(dealer, "/enter/findings", to="/vehicles/0007", **FINDING)
+    answer = post(dealer, "/enter/findings", onward="/vehicles/0007", **FINDING)
     assert answer.headers["Location"] == "/vehicles/0007"
     split = "/a\r\nb: c"
     for wanted in ("https://elsewhere.test/", "//elsewhere.test", "/\\elsewhere.test", split):
         assert inside(wanted, "/own") == "/own"
-    answer = post(dealer, "/enter/findings", to="//elsewhere.test/", **FINDING)
+    answer = post(dealer, "/enter/findings", onward="//elsewhere.test/", **FINDING)
     assert answer.headers["Location"].startswith("/records/finding/")
 
 
@@ -192,3 +192,26 @@ def test_a_paper_that_is_shut_is_not_changed_either(shop_book: Book) -> None:
     row = {"ref": paper.ref, "vehicle": "0007", "kind": "photograph", "title": "x"}
     answer = post(preparer, "/enter/documents", file=(io.BytesIO(PNG), "x.png"), **row)
     assert answer.status_code == 404
+
+
+def test_a_kept_form_is_entered_once_on_the_day_of_its_button(shop_book: Book) -> None:
+    preparer = signed_in(shop_book, "preparer")
+    page = _text(preparer.get("/enter/gloss-readings?vehicle=0007"))
+    assert "data-keep" in page
+    day = re.search(r'<input id="f-read_on"[^>]*>', page)
+    assert day is not None
+    assert 'value=""' in day[0]
+    assert " required" not in day[0]
+    kept = {"vehicle": "0007", "panel": "bonnet", "readings": "84.5", "unit": "GU20",
+            "key": "gloss-1", "onward": "/bench/0007",
+            "pressed": "2024-02-28T23:58:00-05:00"}  # fmt: skip
+    said = [post_json(preparer, "/enter/gloss-readings", **kept).json for _ in range(2)]
+    assert [each["said"][0].rpartition(": ")[2] for each in said] == ["new", "already there"]
+    assert said[0]["to"] == "/bench/0007"
+    ref = said[0]["said"][0].split()[2].rstrip(":")
+    with shop_book.reading() as conn:
+        entry = reading.one(conn, "gloss reading", ref).entry
+    assert entry.read_on.isoformat() == "2024-02-28"
+    other = post_json(preparer, "/enter/gloss-readings", **kept | {"readings": "80"})
+    assert other.status_code == 422
+    assert "gloss-1" in other.json["what"]

@@ -24,7 +24,7 @@ from recondition.web.long_work import Task
 from recondition.web.released import folder_of
 from tests.cli.released import released
 from tests.places import copied, key_of, opened
-from tests.web.visitors import post, post_json, signed_in
+from tests.web.visitors import mark_of, post, post_json, signed_in
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -197,6 +197,21 @@ def test_nothing_is_released_that_was_not_looked_at(book: Book) -> None:
     assert answer.status_code == 422
     assert "something was recorded since" in text(answer)
     assert len(editions(book)) == 1
+
+
+def test_a_script_releases_what_was_looked_at_on_the_page(book: Book) -> None:
+    client = signed_in(book)
+    headers = {"X-CSRF": mark_of(client)}
+    changed(client)
+    wanted = {"vehicle": "0007", "seen": looked(client)}
+    begun = client.post("/api/v1/work/work-history", json=wanted, headers=headers)
+    assert begun.status_code == 202, begun.json
+    until = time.monotonic() + WORK_SECONDS
+    while not (told := client.get(f"/api/v1/work/{begun.json['id']}").json)["ended"]:
+        assert time.monotonic() < until
+        time.sleep(0.1)
+    assert told["state"] == "done", told
+    assert len(editions(book)) == 2
 
 
 def test_a_locked_key_asks_for_its_passphrase_and_repeats_none(book: Book) -> None:

@@ -232,7 +232,7 @@ def test_every_problem_of_a_workbook_goes_over_to_the_page(shop_book: Book, tmp_
     content, name = sent(BAD)
     (tmp_path / name).write_bytes(content.getvalue())
     told: list[str] = []
-    given = {"file": name, "person": "IC"}
+    given = {"file": name, "person": "IC", "role": "dealer", "login": None, "address": ""}
     task = Task(
         book=shop_book, arguments=given, folder=tmp_path, told=lambda words, *_: told.append(words)
     )

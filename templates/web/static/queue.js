@@ -183,9 +183,13 @@ async function workAhead() {
   await navigator.serviceWorker.register("/worker.js", { type: "module", updateViaCache: "none" });
   const registration = await navigator.serviceWorker.ready;
   if (asOf || !(location.pathname + "/").startsWith(BENCH + "/")) return;
-  const links = [...document.querySelectorAll("main a[href]")].map((link) => new URL(link.href));
+  const atBench = ({ pathname }) => (pathname + "/").startsWith(BENCH + "/");
+  const links = [...document.querySelectorAll("main a[href]")]
+    .map((link) => ({ url: new URL(link.href), ahead: "ahead" in link.dataset }))
+    .filter(({ url, ahead }) => ahead || atBench(url))
+    .map(({ url }) => url);
   const inside = [new URL(location.href), ...links]
-    .filter((url) => url.origin === location.origin && (url.pathname + "/").startsWith(BENCH + "/"))
+    .filter((url) => url.origin === location.origin)
     .map((url) => url.pathname + url.search);
   const pages = [...new Set(inside)].slice(0, PAGES_AHEAD_MAX);
   registration.active.postMessage({ pages: ["/unsent", ...pages] });

@@ -60,7 +60,8 @@ self.addEventListener("fetch", (event) => {
   else if (request.mode === "navigate") event.respondWith(otherPage(request));
 });
 
-const ofBench = (path) => path === "/unsent" || (path + "/").startsWith("/bench/");
+// Which of these are kept, and for whom, the book says with each.
+const ofBench = (path) => /^\/(bench|enter|unsent)(\/|$)/.test(path);
 
 async function signOut(request) {
   signOuts += 1;
