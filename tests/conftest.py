@@ -71,7 +71,8 @@ def pytest_unconfigure() -> None:
 LONG_ROOMS = {"faults", "hands", "hostile"}
 LONG_FILES = {"test_copying", "test_replacing", "test_people", "test_upgrades", "test_damages_told",
               "test_damages_files", "test_damages_chain", "test_rehearsing", "test_histories",
-              "test_share", "test_api_work", "test_openapi", "test_attacks"}  # fmt: skip
+              "test_share", "test_api_work", "test_openapi", "test_attacks", "test_plan_page",
+              "test_jobs", "test_vehicles", "test_bench_entries"}  # fmt: skip
 
 
 @pytest.hookimpl(tryfirst=True)

@@ -44,7 +44,14 @@ def test_every_refusal_has_a_case_and_every_case_a_refusal() -> None:
     assert {path.stem for path in CASES.glob("*.txt")} == set(every_refusal()) - BASES
 
 
-@pytest.mark.parametrize("path", sorted(CASES.glob("*.txt")), ids=lambda path: path.stem)
+# Each case of the pages signs somebody in; all together take their time.
+PLAYED = [
+    pytest.param(path, marks=[pytest.mark.long] if path.stem.startswith("web.") else [])
+    for path in sorted(CASES.glob("*.txt"))
+]
+
+
+@pytest.mark.parametrize("path", PLAYED, ids=lambda path: path.stem)
 def test_what_is_said(path: Path, folder: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     raised: set[str] = set()
     _watch(raised, monkeypatch)
