@@ -135,11 +135,13 @@ def values_of(sheet: Sheet, now: datetime, *, without: tuple[str, ...] = ()) -> 
     return thing({c.field: _column(c) for c in columns}, *required, description=sheet.explanation)
 
 
+# RFC 4648, section 4: groups of four, the last one filled up.
+_BASE64 = "^(?:[A-Za-z0-9+/]{4})*(?:[A-Za-z0-9+/]{2}==|[A-Za-z0-9+/]{3}=)?$"
 FILE = thing(
     {
         "name": text("Its name, with its ending.", minLength=1),
         "content": {"type": "string", "description": "Its bytes.", "contentEncoding": "base64",
-                    "maxLength": 48_000_000, "pattern": "^[A-Za-z0-9+/]*={0,2}$"},
+                    "maxLength": 48_000_000, "pattern": _BASE64},
     },
     "name", "content",
     description="A JPEG, PNG, PDF or plain text file.",

@@ -116,7 +116,7 @@ def _decide(call: Call) -> Any:  # noqa: ANN401 - JSON
     """Freeze a decision."""
     made = freeze(
         the_book(), call.path["stock"], visit().person, now_on_the_wall(),
-        note=call.body.get("note"), seed=call.body.get("seed", 0),
+        note=call.body.get("note"), seed=int(call.body.get("seed", "0")),
     )  # fmt: skip
     return {"said": [line.strip() for line in made]}
 
@@ -242,8 +242,7 @@ def _operations() -> Iterator[Operation]:
         summary="Plan a vehicle and keep the plan", answer=SAID, rights=(Right.DECIDE,),
         parameters=(Parameter("stock", STOCK, "path", required=True),),
         body=thing({"note": text("Why, in your own words.", length=WORDS_MAX),
-                    "seed": {"type": "integer", "description": "Seed of the draws.",
-                             "minimum": 0, "maximum": 1_000_000}}),
+                    "seed": text("Seed of the draws, a whole number.", pattern="^[0-9]{1,6}$")}),
     )  # fmt: skip
     yield Operation(
         id="closePeriod", method="POST", path="/periods/{period}/close", tag="books", run=_close,

@@ -70,7 +70,7 @@ def test_a_seller_looks_hides_a_place_and_gives_a_link(book: Book) -> None:
         status = sheet.locator("[data-proof=status]", has_text=UNCHANGED)
         status.wait_for()
         assert SIGNED in status.inner_text()
-        page.click("text=Make a link")
+        page.get_by_role("button", name="Make a link").press("Enter")
         link = page.input_value("#address")
 
         buyer = tab(started, phone=True, dark=True)
@@ -83,7 +83,7 @@ def test_a_seller_looks_hides_a_place_and_gives_a_link(book: Book) -> None:
         width = buyer.evaluate("document.documentElement.scrollWidth")
         assert width <= buyer.evaluate("innerWidth")
         with buyer.expect_download() as download:
-            buyer.click("text=Download the PDF")
+            buyer.get_by_role("link", name="Download the PDF").press("Enter")
         assert download.value.suggested_filename == "work-history.pdf"
 
         page.goto(f"{url}/histories/0007/pictures/D-001")

@@ -117,6 +117,8 @@ def test_what_the_book_refuses_is_set_aside_and_holds_nothing_up(
     settled(page)
     assert findings(shop_book, "aside") == ["aside one", "aside three", "aside two"]
     assert photographs(shop_book, "aside") == ["aside two"]
+    page.wait_for_url(lambda url: "/unsent" not in url)  # the page goes on by itself
+    page.wait_for_load_state()
     page.goto(f"{address}/unsent")
     answers = iter(["dismiss", "accept"])
     page.on("dialog", lambda asked: getattr(asked, next(answers))())
@@ -150,6 +152,8 @@ def test_a_session_that_is_over_keeps_everything_until_the_same_login_is_back(
     assert page.locator("#kept li").first.inner_text().startswith("An entry by preparer login")
     sign_in(page.context, shop_book, address)
     page.goto(f"{address}{NOTE}")
+    while len(notes.asked) < 3:
+        page.wait_for_timeout(100)
     settled(page)
     assert notes.asked == ["whose own", "whose one", "whose two"]
     assert findings(shop_book, "whose") == ["whose one", "whose own", "whose two"]
