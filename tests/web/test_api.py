@@ -99,7 +99,7 @@ def test_a_file_comes_with_its_row(book: Book) -> None:
     with script.client.get(record["file"]["address"], headers=script.headers) as kept:
         assert kept.data == PNG
     broken = {"values": values, "file": {"name": "x.png", "content": "AAA"}}
-    assert "base64" in script.refused(400, "POST", "/rows/documents", json=broken)
+    assert "file.content" in script.refused(400, "POST", "/rows/documents", json=broken)
     nothing = {"values": values, "file": {"name": "x.png", "content": "AAAA"}}
     script.refused(422, "POST", "/rows/documents", json=nothing)
 
