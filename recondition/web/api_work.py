@@ -186,7 +186,7 @@ _PASSPHRASE = text("Of the signing key where it is locked; it is kept nowhere.",
 _SCOPE = {"period": text("One month, YYYY-MM.", pattern=PERIOD), "vehicle": STOCK}
 _COLUMNS = {"columns": text("A map of columns (CSV) as the page of the downloads hands out.",
                             length=MAP_MAX_BYTES)}  # fmt: skip
-_LATER = "Ask after it with GET /work/{id}; results are kept for an hour."
+_LATER = "Ask after it with GET /jobs/{id}; results are kept for an hour."
 
 
 def _start(kind: str, run: Any, body: Schema | None, **more: Any) -> Operation:  # noqa: ANN401 - of Operation
@@ -194,7 +194,7 @@ def _start(kind: str, run: Any, body: Schema | None, **more: Any) -> Operation: 
     of, words = KINDS[kind], more.pop("words", "")
     name = "".join(word.capitalize() for word in kind.split())
     return Operation(
-        id=f"begin{name}", method="POST", path=f"/work/{kind.replace(' ', '-')}", run=run,
+        id=f"begin{name}", method="POST", path=f"/jobs/{kind.replace(' ', '-')}", run=run,
         summary=of.title, tag="work", answer=_WORK, rights=of.rights, body=body, status=202,
         refusals=(429,), words=f"{words} {_LATER}".strip(), **more,
     )  # fmt: skip
@@ -221,14 +221,14 @@ def _beginnings() -> Iterator[Operation]:
 
 OPERATIONS = (
     *_beginnings(),
-    Operation(id="works", method="GET", path="/work", summary="List long work", tag="work",
+    Operation(id="works", method="GET", path="/jobs", summary="List long work", tag="work",
               run=_every, answer=answer(work={"type": "array", "items": _WORK}),
               words="Your own; all of it to whoever manages the logins."),
-    Operation(id="workOne", method="GET", path="/work/{id}", tag="work", run=_one, answer=_WORK,
+    Operation(id="workOne", method="GET", path="/jobs/{id}", tag="work", run=_one, answer=_WORK,
               summary="Say how far long work is, or what came of it", parameters=(_ID,)),
-    Operation(id="workCancel", method="POST", path="/work/{id}/cancel", tag="work", run=_cancel,
+    Operation(id="workCancel", method="POST", path="/jobs/{id}/cancel", tag="work", run=_cancel,
               summary="Cancel long work", answer=SAID, parameters=(_ID,)),
-    Operation(id="workFile", method="GET", path="/work/{id}/file", tag="work", run=_file,
+    Operation(id="workFile", method="GET", path="/jobs/{id}/file", tag="work", run=_file,
               summary="Hand out the finished file", answer={"type": "string"}, media=_FILES,
               parameters=(_ID,)),
     Operation(id="today", method="GET", path="/vehicles/{stock}/today", tag="bench", run=_today,

@@ -20,7 +20,7 @@ if TYPE_CHECKING:
 
     from recondition.book.engine import Book
 
-WORK = "/work"
+JOBS = "/jobs"
 
 
 @pytest.fixture(scope="module")
@@ -35,7 +35,7 @@ def _ended(script: _Script, begun: dict[str, Any]) -> dict[str, Any]:
     """Ask after some work until it has ended."""
     until = time.monotonic() + AT_MOST_SECONDS
     while time.monotonic() < until:
-        now = dict(script.get(f"{WORK}/{begun['id']}"))
+        now = dict(script.get(f"{JOBS}/{begun['id']}"))
         if now["ended"]:
             return now
         time.sleep(0.05)
@@ -44,20 +44,20 @@ def _ended(script: _Script, begun: dict[str, Any]) -> dict[str, Any]:
 
 
 def _begin(script: _Script, kind: str, **body: Any) -> dict[str, Any]:
-    return dict(script.answer("POST", f"{WORK}/{kind}", 202, json=body))
+    return dict(script.answer("POST", f"{JOBS}/{kind}", 202, json=body))
 
 
 def _checked(script: _Script, rows: list[list[Any]]) -> dict[str, Any]:
     """Send a workbook as a form, and wait for what its check says."""
     form = {"workbook": sent(rows)}
-    return _ended(script, script.answer("POST", f"{WORK}/check", 202, data=form))
+    return _ended(script, script.answer("POST", f"{JOBS}/check", 202, data=form))
 
 
 def test_a_workbook_is_checked_and_then_entered(book: Book) -> None:
     script = _script(book)
     wrong = _checked(script, BAD)
     assert (wrong["state"], wrong["refused"]["more"] != []) == ("not done", True)
-    script.refused(422, "POST", f"{WORK}/import", json={"checked": wrong["id"]})
+    script.refused(422, "POST", f"{JOBS}/import", json={"checked": wrong["id"]})
     checked = _checked(script, FIRMS)
     assert (checked["state"], checked["result"]["changed"]) == ("done", "2")
     with book.reading() as conn:
@@ -84,9 +84,9 @@ def test_what_brings_no_workbook_begins_nothing(
     book: Book, body: dict[str, Any], status: int
 ) -> None:
     script = _script(book)
-    before = len(script.get("/work")["work"])
-    assert script.refused(status, "POST", f"{WORK}/check", **body)
-    assert len(script.get("/work")["work"]) == before
+    before = len(script.get("/jobs")["work"])
+    assert script.refused(status, "POST", f"{JOBS}/check", **body)
+    assert len(script.get("/jobs")["work"]) == before
 
 
 def test_a_file_of_the_books_is_written_and_handed_out(book: Book) -> None:
@@ -105,34 +105,34 @@ def test_a_file_of_the_books_is_written_and_handed_out(book: Book) -> None:
         assert answer.data.startswith(b"PK")
     with book.reading() as conn:
         assert "downloaded" in [row.action for row in trail.listed(conn, limit=3)]
-    script.refused(422, "POST", f"{WORK}/journal", json={"period": "2031-01", "vehicle": "none"})
-    script.refused(400, "POST", f"{WORK}/journal", json={"period": "January"})
+    script.refused(422, "POST", f"{JOBS}/journal", json={"period": "2031-01", "vehicle": "none"})
+    script.refused(400, "POST", f"{JOBS}/journal", json={"period": "January"})
 
 
 def test_vehicles_are_planned_together(book: Book) -> None:
     script = _script(book)
     begun = _begin(script, "plan", vehicles=["0007"], cash="500.00")
     assert begun["state"] in {"waiting in line", "under way"}
-    said = script.post(f"{WORK}/{begun['id']}/cancel")["said"]
+    said = script.post(f"{JOBS}/{begun['id']}/cancel")["said"]
     assert said in (["Plan several vehicles: cancelled."], ["It had ended before."])
     now = _ended(script, begun)
     assert now["file"] is None
-    assert script.post(f"{WORK}/{begun['id']}/cancel")["said"] == ["It had ended before."]
-    script.refused(404, "GET", f"{WORK}/{begun['id']}/file")
+    assert script.post(f"{JOBS}/{begun['id']}/cancel")["said"] == ["It had ended before."]
+    script.refused(404, "GET", f"{JOBS}/{begun['id']}/file")
     nowhere = _ended(script, _begin(script, "plan", vehicles=["nowhere"]))
     assert "nowhere" in nowhere["refused"]["what"]
-    script.refused(400, "POST", f"{WORK}/plan", json={"vehicles": []})
+    script.refused(400, "POST", f"{JOBS}/plan", json={"vehicles": []})
 
 
 def test_no_work_history_is_released_that_was_not_looked_at(book: Book) -> None:
     script = _script(book, "seller")
     nowhere = {"vehicle": "nowhere", "seen": "x"}
-    script.refused(422, "POST", f"{WORK}/work-history", json=nowhere)
+    script.refused(422, "POST", f"{JOBS}/work-history", json=nowhere)
     said = script.refused(
-        422, "POST", f"{WORK}/work-history", json={"vehicle": "0007", "seen": "x"}
+        422, "POST", f"{JOBS}/work-history", json={"vehicle": "0007", "seen": "x"}
     )
     assert "looked at" in said
-    assert script.get("/work")["work"] == []
+    assert script.get("/jobs")["work"] == []
 
 
 def test_work_is_for_whoever_began_it_and_for_its_rights(book: Book) -> None:
@@ -141,15 +141,15 @@ def test_work_is_for_whoever_began_it_and_for_its_rights(book: Book) -> None:
         ("plan", {"vehicles": ["0007"]}), ("workbook", {}), ("journal", {}), ("lines", {}),
         ("import", {"checked": "x"}), ("work-history", {"vehicle": "0007", "seen": "x"}),
     ):  # fmt: skip
-        preparer.refused(403, "POST", f"{WORK}/{kind}", json=body)
-    preparer.refused(403, "POST", f"{WORK}/check", data={"workbook": sent(FIRMS)})
+        preparer.refused(403, "POST", f"{JOBS}/{kind}", json=body)
+    preparer.refused(403, "POST", f"{JOBS}/check", data={"workbook": sent(FIRMS)})
     begun = _begin(bookkeeper, "journal", vehicle="0007")
     dealer = _script(book)
-    assert begun["id"] in [each["id"] for each in dealer.get("/work")["work"]]
-    assert preparer.get("/work")["work"] == []
+    assert begun["id"] in [each["id"] for each in dealer.get("/jobs")["work"]]
+    assert preparer.get("/jobs")["work"] == []
     for method, path in (("GET", ""), ("GET", "/file"), ("POST", "/cancel")):
-        preparer.refused(404, method, f"{WORK}/{begun['id']}{path}")
-        preparer.refused(404, method, f"{WORK}/nothing{path}")
+        preparer.refused(404, method, f"{JOBS}/{begun['id']}{path}")
+        preparer.refused(404, method, f"{JOBS}/nothing{path}")
     _ended(bookkeeper, begun)
 
 

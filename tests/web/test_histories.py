@@ -204,10 +204,10 @@ def test_a_script_releases_what_was_looked_at_on_the_page(book: Book) -> None:
     headers = {"X-CSRF": mark_of(client)}
     changed(client)
     wanted = {"vehicle": "0007", "seen": looked(client)}
-    begun = client.post("/api/v1/work/work-history", json=wanted, headers=headers)
+    begun = client.post("/api/v1/jobs/work-history", json=wanted, headers=headers)
     assert begun.status_code == 202, begun.json
     until = time.monotonic() + WORK_SECONDS
-    while not (told := client.get(f"/api/v1/work/{begun.json['id']}").json)["ended"]:
+    while not (told := client.get(f"/api/v1/jobs/{begun.json['id']}").json)["ended"]:
         assert time.monotonic() < until
         time.sleep(0.1)
     assert told["state"] == "done", told
