@@ -82,6 +82,8 @@ def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item
         here = item.path.parent.name in LONG_ROOMS or item.path.stem in LONG_FILES
         if here and item.get_closest_marker("full") is None:
             item.add_marker(pytest.mark.long)
+        if any(item.get_closest_marker(name) for name in ("full", "bench")):
+            item.add_marker(pytest.mark.timeout(0))
     if on_server():
         left_out = [item for item in items if sqlite_only.reason(item)]
         config.hook.pytest_deselected(items=left_out)

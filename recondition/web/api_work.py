@@ -17,6 +17,7 @@ from recondition.web.api_shapes import PERIOD, Schema, several, text, thing
 from recondition.web.bench import clock_row, is_ready
 from recondition.web.blind import without_amounts, without_money
 from recondition.web.downloads import writing_of
+from recondition.web.histories import trial_of
 from recondition.web.long_work import KINDS, Outcome
 from recondition.web.permits import sees_money
 from recondition.web.releasing import release_of
@@ -33,7 +34,7 @@ if TYPE_CHECKING:
     from recondition.worth.today import Todo
 
 _FILES = (
-    "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet", "text/csv",
+    "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet", "text/csv", "text/html",
 )  # fmt: skip
 
 
@@ -58,6 +59,11 @@ def _check(call: Call) -> Any:  # noqa: ANN401 - JSON
 def _import(call: Call) -> Any:  # noqa: ANN401 - JSON
     """Have a checked workbook entered."""
     return _begun(importing.import_of(call.body["checked"]))
+
+
+def _trial(call: Call) -> Any:  # noqa: ANN401 - JSON
+    """Have a trial copy made of a work history. Raises NotThere, PassphraseNeeded."""
+    return _begun(trial_of(call.body["vehicle"], call.body.get("passphrase", "")))
 
 
 def _release(call: Call) -> Any:  # noqa: ANN401 - JSON
@@ -87,7 +93,7 @@ def work_of(job: Job) -> dict[str, Any]:
         "ahead": jobs.ahead_of(job),
         "said": [said(line) for line in outcome.said],
         "tables": [table_of(table) for table in tables],
-        "result": dict(outcome.answer) if money else {},
+        "result": dict(outcome.answer) if money or job.of.bare else {},
         "file": {"name": job.file.name, "address": url_for("api.workFile", id=job.id)}
         if job.file else None,
         "refused": None if refused is None else {
@@ -213,9 +219,11 @@ def _beginnings() -> Iterator[Operation]:
                  words="A filled workbook; nothing is written.")  # fmt: skip
     checked = text("The work that checked it and found nothing.", minLength=1)
     yield _start("import", _import, thing({"checked": checked}, "checked"))
-    seen = text("The mark of the trial copy that was looked at, the field 'seen' of its page.")
-    history = {"vehicle": STOCK, "seen": seen, "passphrase": _PASSPHRASE}
-    yield _start("work history", _release, thing(history, "vehicle", "seen"),
+    seen = text("The mark of the trial copy that was looked at: 'seen' in the result of that work.")
+    car = {"vehicle": STOCK, "passphrase": _PASSPHRASE}
+    yield _start("trial copy", _trial, thing(car, "vehicle"),
+                 words="Its file is the page that a buyer would see.")  # fmt: skip
+    yield _start("work history", _release, thing(car | {"seen": seen}, "vehicle", "seen"),
                  words="Nothing is released that was not looked at.")  # fmt: skip
 
 

@@ -17,7 +17,15 @@ from recondition.history.evidence import is_listed
 from recondition.intake.sheets import sheet_named
 from recondition.web.entry import done, refused_page
 from recondition.web.forms import fields_of, post_row, said_of, sent, sent_row
-from recondition.web.previews import Previews, is_locked, mark_now
+from recondition.web.jobs import begun, start, the_jobs
+from recondition.web.previews import (
+    TRIAL,
+    PassphraseNeeded,
+    Preview,
+    is_locked,
+    mark_now,
+    preview_of,
+)
 from recondition.web.released import WORDS, Shelf, held_back, must_go
 from recondition.web.visit import hold, may, needs, the_book, visit
 
@@ -40,7 +48,7 @@ SHEET_POLICY = (
     "sandbox {}; default-src 'none'; style-src 'unsafe-inline'; script-src 'unsafe-inline'; "
     "img-src data:; base-uri 'none'; form-action 'none'; frame-ancestors 'self'"
 )
-_SHELF, _PREVIEWS = "recondition-released", "recondition-previews"
+_SHELF = "recondition-released"
 _CONSENTS = "consents"
 _START_BYTES = 16
 
@@ -64,10 +72,9 @@ def shelf() -> Shelf:
     return found
 
 
-def previews() -> Previews:
-    """Give the trial copies of this server."""
-    found: Previews = current_app.extensions.setdefault(_PREVIEWS, Previews())
-    return found
+def preview_now(stock: str) -> Preview | None:
+    """Give the trial copy of a vehicle as it stands now, where one was made. Raises NotThere."""
+    return preview_of(the_jobs().every(), stock, mark_now(the_book(), stock))
 
 
 def sees_private() -> bool:
@@ -164,7 +171,7 @@ def page_of(stock: str, refused: Refused | None = None) -> str:
         }
     return render_template(
         "web/histories_one.html.j2", **told, refused=refused, now=book.now(), today=today(),
-        preview=previews().of(stock, mark_now(book, stock)), locked=is_locked(book),
+        preview=preview_now(stock), locked=is_locked(book),
         private=sees_private(), files=WORDS,
     )  # fmt: skip
 
@@ -222,23 +229,33 @@ def again(stock: str, refused: Refused) -> ResponseReturnValue:
 @pages.post("/histories/<path:stock>/look")
 @needs(Right.RELEASE)
 def look(stock: str) -> ResponseReturnValue:
-    """Make a trial copy, exactly as a buyer would see it, and search it."""
+    """Have a trial copy made, exactly as a buyer would see it, and searched."""
     try:
-        found = previews().make(the_book(), stock, sent("passphrase", ""))
+        job = trial_of(stock, sent("passphrase", ""))
     except Refused as refused:
         return again(stock, refused)
-    if found.made is None:
-        said = ["Something private stands in it: there is no copy to look at yet."]
-        return done(said, back_to(stock, "found"))
-    return done(["The trial copy is made. Nothing was released."], back_to(stock, "look"))
+    return begun(job)
+
+
+def trial_of(stock: str, passphrase: str) -> str:
+    """Have a trial copy made; give the id of the work, see ``previews.tried``.
+
+    Raises NotThere, PassphraseNeeded.
+    """
+    with the_book().reading() as conn:
+        car = vehicle_of(conn, stock)
+    if is_locked(the_book()) and not passphrase:
+        raise PassphraseNeeded(given=False)
+    given = {"vehicle": car.ref, "passphrase": passphrase, "to": back_to(car.ref)}
+    return start(TRIAL, given, visit().signed_in.login)
 
 
 @pages.get("/histories/<path:stock>/look/sheet")
 @needs(Right.RELEASE)
 def sheet(stock: str) -> ResponseReturnValue:
     """Give the page of the trial copy that was made last. Raises NotLookedAt."""
-    preview = previews().of(stock, mark_now(the_book(), stock))
-    if preview is None or not preview.page:
+    preview = preview_now(stock)
+    if preview is None or not preview.made:
         raise NotLookedAt(stock)
     return framed(preview.page, "allow-scripts")
 

@@ -114,6 +114,8 @@ def one(job_id: str) -> ResponseReturnValue:
             "said": list(job.outcome.said) if job.outcome else [],
             "refused": job.refused,
         })  # fmt: skip
+    if job.of.onward and job.outcome is not None:
+        return redirect(job.outcome.to, 303)
     return render_template("web/job.html.j2", job=job, ahead=ahead)
 
 

@@ -70,6 +70,8 @@ class Kind:
 
     ``left`` says what a cancel leaves; ``marks`` names the function of ``works`` that gives the
     names of what such work notes in the book, so that a cancel that came too late says so.
+    ``onward`` is set where the page that it leads to shows what came of it, ``bare`` where its
+    answer holds no amount, whoever asks.
     """
 
     title: str
@@ -77,6 +79,8 @@ class Kind:
     work: str
     left: str
     marks: str = ""
+    onward: bool = False
+    bare: bool = False
 
 
 _EXPORT = "No file was handed out."
@@ -105,9 +109,13 @@ KINDS: dict[str, Kind] = {
         left="All of it is in the book or nothing, and a cancel before its very end means nothing. "
         "Check the same file again: it says which, and that changes nothing.",
     ),
+    "trial copy": Kind(
+        title="Make a trial copy", rights=(Right.RELEASE,), work="tried",
+        left="There is no copy. Nothing was to be released.", onward=True, bare=True,
+    ),
     "work history": Kind(
         title="Release a work history", rights=(Right.RELEASE,), work="released",
-        left="No edition was released.", marks="editions",
+        left="No edition was released.", marks="editions", bare=True,
     ),
 }  # fmt: skip
 """By the name that ``jobs.start`` is given."""

@@ -1,17 +1,16 @@
 """Trial copies of work histories, to be looked at before anything is released.
 
-A trial copy is made exactly as a release is, and searched like one; it is noted nowhere. A few
-are kept in memory, each under a mark of what it was made from, so that what is released is what
-was looked at.
+A trial copy is made exactly as a release is, and searched like one; it is noted nowhere. It lies
+in the folder of the work that made it, as long as that is kept, under a mark of what it was made
+from, so that what is released is what was looked at.
 """
 
 from __future__ import annotations
 
 import hashlib
-from collections import OrderedDict
-from dataclasses import dataclass
-from threading import BoundedSemaphore, Lock
-from typing import TYPE_CHECKING
+import json
+from dataclasses import asdict, dataclass, replace
+from typing import TYPE_CHECKING, Any
 
 from recondition.book import reading, trail
 from recondition.book.keys import KeyLocked, no_passphrase, open_key
@@ -25,13 +24,18 @@ from recondition.web.long_work import Outcome
 from recondition.web.released import keep
 
 if TYPE_CHECKING:
+    from collections.abc import Iterable
+    from pathlib import Path
+
     from recondition.book import Connection
     from recondition.book.engine import Book
     from recondition.history.net import Hit, Secret
     from recondition.web.long_work import Task
+    from recondition.web.running import Job
 
-KEPT_MAX = 4
-AT_ONCE = 2
+TRIAL = "trial copy"
+PAGE = "work-history-trial.html"
+_ABOUT = "trial.json"
 
 
 class PassphraseNeeded(Refused):
@@ -60,18 +64,6 @@ class Discreet(Refused):
         )
 
 
-class TrialUnderWay(Refused):
-    """As many trial copies are being made as this server makes at once."""
-
-    http_status = 429
-
-    def __init__(self) -> None:
-        """Ask for some patience."""
-        super().__init__(
-            "other trial copies are being made just now", todo="Try again in a few seconds."
-        )
-
-
 class NotAsLookedAt(Refused):
     """A release without a look at a trial copy, or something was recorded since that look."""
 
@@ -83,44 +75,57 @@ class NotAsLookedAt(Refused):
         )
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Found:
-    """One private thing that stands in a trial copy: its code, and every place where it does."""
+    """One private thing that stands in a trial copy: its code, what it is, and where it stands.
+
+    ``where`` is its place in the book, ``outputs`` are the files that it was found in, and
+    ``around`` is what stands around it, each wording once.
+    """
 
     code: str
-    secret: Secret
-    hits: tuple[Hit, ...]
-
-    @property
-    def outputs(self) -> str:
-        """The files that it stands in."""
-        return ", ".join(dict.fromkeys(hit.output for hit in self.hits))
-
-    @property
-    def around(self) -> list[str]:
-        """What stands around it, each wording once."""
-        return [text for text in dict.fromkeys(hit.around for hit in self.hits) if text]
+    sort: str
+    text: str
+    where: str
+    outputs: tuple[str, ...]
+    around: tuple[str, ...]
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Preview:
-    """What came of a trial: the copy, or why there is none, and private things that were found."""
+    """What came of a trial: the copy, or the private things for which there is none.
+
+    ``number`` is set where nothing public has changed since that edition; ``evidence`` counts the
+    evidence files that go out with it.
+    """
 
     mark: str
-    made: Made | None = None
+    made: bool
+    number: int | None = None
+    fingerprint: str = ""
+    evidence: int = 0
+    remarks: tuple[str, ...] = ()
+    passed: tuple[str, ...] = ()
     found: tuple[Found, ...] = ()
+    page: bytes = b""
 
-    @property
-    def page(self) -> bytes:
-        """The page of the copy; nothing where there is no copy."""
-        files = self.made.files if self.made else ()
-        return next((file.content for file in files if file.path == HTML), b"")
+    def write(self, folder: Path) -> None:
+        """Write it into a folder, for ``read``."""
+        (folder / PAGE).write_bytes(self.page)
+        about = asdict(replace(self, page=b""))
+        del about["page"]
+        (folder / _ABOUT).write_text(json.dumps(about), encoding="utf-8", newline="")
 
-    @property
-    def evidence(self) -> int:
-        """How many evidence files go out with it."""
-        files = self.made.files if self.made else ()
-        return sum(file.path.startswith(EVIDENCE) for file in files)
+    @classmethod
+    def read(cls, folder: Path) -> Preview:
+        """Read one that was written into a folder. Raises OSError where it is gone."""
+        about: dict[str, Any] = json.loads((folder / _ABOUT).read_text(encoding="utf-8"))
+        found = tuple(
+            Found(**each | {name: tuple(each[name]) for name in ("outputs", "around")})
+            for each in about.pop("found")
+        )
+        about |= {name: tuple(about[name]) for name in ("remarks", "passed")}
+        return cls(**about, found=found, page=(folder / PAGE).read_bytes())
 
 
 def mark_of(conn: Connection, stock: str, day: str) -> str:
@@ -161,19 +166,55 @@ def made_from(book: Book, wanted: Wanted, passphrase: str) -> Made:
         raise PassphraseNeeded(given=bool(passphrase)) from error
 
 
-def tried(book: Book, stock: str, passphrase: str) -> Preview:
-    """Make a trial copy of a vehicle's work history as it would go out today.
+def tried(task: Task) -> Outcome:
+    """Make a trial copy of a vehicle's work history as it would go out today, and keep it.
 
-    Private things that stop it are given, not raised. Raises PassphraseNeeded, NotThere and what
-    ``release`` raises else.
+    ``vehicle`` is its stock number, ``passphrase`` that of the shop's key where it is locked,
+    ``to`` the page to go on to. Private things that stop it are kept, not raised. The answer
+    gives its mark as ``seen``. Raises PassphraseNeeded, NotThere and what ``release`` raises
+    else.
     """
-    today = book.now().astimezone().date()
+    given, book = task.arguments, task.book
+    stock, today = given["vehicle"], book.now().astimezone().date()
     mark = mark_now(book, stock)
+    wanted = Wanted(vehicle=stock, made_on=today, told=task.told)
     try:
-        made = made_from(book, Wanted(vehicle=stock, made_on=today), passphrase)
+        preview = _preview(mark, made_from(book, wanted, given.get("passphrase") or ""))
     except LeakFound as leak:
-        return Preview(mark, found=_sorted(leak))
-    return Preview(mark, made)
+        preview = Preview(mark=mark, made=False, found=_sorted(leak))
+    preview.write(task.folder)
+    said = "The trial copy is made." if preview.made else "Something private stands in it."
+    return Outcome(
+        said=(f"{said} Nothing was released.",), file=PAGE if preview.made else "",
+        to=f"{given.get('to') or ''}#{'look' if preview.made else 'found'}",
+        answer={"seen": mark} if preview.made else {},
+    )  # fmt: skip
+
+
+def _preview(mark: str, made: Made) -> Preview:
+    """Keep of a work history what is looked at before it is released."""
+    return Preview(
+        mark=mark, made=True, number=made.number, fingerprint=made.fingerprint,
+        evidence=sum(file.path.startswith(EVIDENCE) for file in made.files),
+        remarks=tuple(made.remarks), passed=made.passed,
+        page=next(file.content for file in made.files if file.path == HTML),
+    )  # fmt: skip
+
+
+def preview_of(works: Iterable[Job], stock: str, mark: str) -> Preview | None:
+    """Give the trial copy of a vehicle that was made from what ``mark`` stands for.
+
+    ``works`` are the long work of the server, the newest first; whoever had it made.
+    """
+    for job in works:
+        if job.kind == TRIAL and job.outcome is not None and job.arguments["vehicle"] == stock:
+            try:
+                preview = Preview.read(job.folder)
+            except OSError:
+                continue
+            if preview.mark == mark:
+                return preview
+    return None
 
 
 def released(task: Task) -> Outcome:
@@ -218,36 +259,11 @@ def _sorted(leak: LeakFound) -> tuple[Found, ...]:
     hits: dict[Secret, list[Hit]] = {}
     for hit in leak.hits:
         hits.setdefault(hit.secret, []).append(hit)
-    return tuple(Found(leak.codes[each], each, tuple(where)) for each, where in hits.items())
-
-
-class Previews:
-    """Trial copies in memory, the last few; a few are made at once, so that pages stay quick."""
-
-    def __init__(self) -> None:
-        """Begin with none."""
-        self._lock, self._making = Lock(), BoundedSemaphore(AT_ONCE)
-        self._kept: OrderedDict[tuple[str, str], Preview] = OrderedDict()
-
-    def make(self, book: Book, stock: str, passphrase: str) -> Preview:
-        """Make a trial copy and keep it; the oldest ones go.
-
-        Raises TrialUnderWay, and what ``tried`` raises.
-        """
-        if not self._making.acquire(blocking=False):
-            raise TrialUnderWay
-        try:
-            preview = tried(book, stock, passphrase)
-        finally:
-            self._making.release()
-        with self._lock:
-            self._kept[stock, preview.mark] = preview
-            self._kept.move_to_end((stock, preview.mark))
-            while len(self._kept) > KEPT_MAX:
-                self._kept.popitem(last=False)
-        return preview
-
-    def of(self, stock: str, mark: str) -> Preview | None:
-        """Give the trial copy of a vehicle that was made from what ``mark`` stands for."""
-        with self._lock:
-            return self._kept.get((stock, mark))
+    return tuple(
+        Found(
+            code=leak.codes[secret], sort=secret.what.value, text=secret.text, where=secret.where,
+            outputs=tuple(dict.fromkeys(hit.output for hit in found)),
+            around=tuple(dict.fromkeys(hit.around for hit in found if hit.around)),
+        )
+        for secret, found in hits.items()
+    )  # fmt: skip

@@ -22,7 +22,7 @@ from recondition.history.net import LeakFound
 from recondition.reports.history_release import refuse_private, write_withdrawal
 from recondition.web.entry import done, refused_page
 from recondition.web.forms import sent
-from recondition.web.histories import again, back_to, previews, sees_private, shelf, today
+from recondition.web.histories import again, back_to, preview_now, sees_private, shelf, today
 from recondition.web.jobs import begun, start
 from recondition.web.previews import (
     Discreet,
@@ -75,7 +75,7 @@ def _asked(stock: str, refused: Refused | None = None) -> str:
         shown = [each.entry.shows.value for each in consents_in_force(conn, car.id, today())]
     return render_template(
         "web/histories_release.html.j2", car=car, mark_seen=mark, refused=refused, consents=shown,
-        preview=previews().of(stock, mark), locked=is_locked(book), private=sees_private(),
+        preview=preview_now(stock), locked=is_locked(book), private=sees_private(),
         last=made[-1].entry.number if made else 0,
     )  # fmt: skip
 
@@ -96,8 +96,8 @@ def release_of(stock: str, mark: str, passphrase: str) -> str:
 
     See ``previews.released``. Raises NotThere, NotAsLookedAt, PassphraseNeeded.
     """
-    seen = previews().of(stock, mark)
-    if mark != mark_now(the_book(), stock) or seen is None or seen.made is None:
+    seen = preview_now(stock)
+    if seen is None or not seen.made or seen.mark != mark:
         raise NotAsLookedAt(stock)
     if is_locked(the_book()) and not passphrase:
         raise PassphraseNeeded(given=False)

@@ -166,6 +166,13 @@ def _taken_in(task: Task, *, check_only: bool) -> Outcome:
     return Outcome(said=tuple(said), answer=answer)
 
 
+def tried(task: Task) -> Outcome:
+    """Make a trial copy of the work history of a vehicle; see ``previews.tried``."""
+    from recondition.web import previews  # noqa: PLC0415 - heavy, and only here
+
+    return previews.tried(task)
+
+
 def released(task: Task) -> Outcome:
     """Make, search, sign and note the work history of a vehicle; see ``previews.released``."""
     from recondition.web import previews  # noqa: PLC0415 - heavy, and only here

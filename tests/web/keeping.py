@@ -155,14 +155,14 @@ def enter(page: Page, defect: str, shot: bytes | None = None, **more: str) -> No
 
 def settled(page: Page) -> None:
     """Wait until nothing on the device is unsent."""
-    until(page, "!document.getElementById('unsent').textContent.includes('unsent')", 60)
+    shown = "document.getElementById('unsent')?.textContent"
+    until(page, f"{shown} !== undefined && !{shown}.includes('unsent')", 60)
 
 
 def ready(page: Page, address: str) -> None:
     """Open the page with the form and wait until the worker looks after it."""
     page.goto(f"{address}{NOTE}")
-    page.evaluate("navigator.serviceWorker.ready.then(() => true)")
-    until(page, "navigator.serviceWorker.controller !== null")
+    until(page, "navigator.serviceWorker.controller !== null", 60)
 
 
 def until(page: Page, true: str, seconds: float = 15) -> None:
@@ -190,4 +190,4 @@ def _now(page: Page, asked: str) -> Any:
 
 def says(page: Page, text: str, seconds: float = 15) -> None:
     """Wait until the bar of a page says something."""
-    until(page, f"document.getElementById('unsent').textContent.includes({text!r})", seconds)
+    until(page, f"document.getElementById('unsent')?.textContent.includes({text!r})", seconds)

@@ -139,7 +139,8 @@ def test_work_is_for_whoever_began_it_and_for_its_rights(book: Book) -> None:
     preparer, bookkeeper = _script(book, "preparer"), _script(book, "bookkeeper")
     for kind, body in (
         ("plan", {"vehicles": ["0007"]}), ("workbook", {}), ("journal", {}), ("lines", {}),
-        ("import", {"checked": "x"}), ("work-history", {"vehicle": "0007", "seen": "x"}),
+        ("import", {"checked": "x"}), ("trial-copy", {"vehicle": "0007"}),
+        ("work-history", {"vehicle": "0007", "seen": "x"}),
     ):  # fmt: skip
         preparer.refused(403, "POST", f"{JOBS}/{kind}", json=body)
     preparer.refused(403, "POST", f"{JOBS}/check", data={"workbook": sent(FIRMS)})

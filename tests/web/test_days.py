@@ -85,7 +85,7 @@ class Shop:
             else:
                 place.fill(text)
         page.get_by_role("button", name="Enter it", exact=True).click()
-        page.wait_for_load_state()
+        page.locator(".said, .refused").first.wait_for()
         assert not page.locator(".refused").count(), page.locator("main").inner_text()
 
     def see(self, page: Page, path: str) -> str:
@@ -121,7 +121,7 @@ def prepared(shop: Shop, dealer: Page) -> None:
 def kept(page: Page, words: str) -> None:
     """Wait until an entry that the phone kept was taken by the book, and what was said."""
     page.get_by_text(words).first.wait_for()
-    page.wait_for_function("document.querySelector('#unsent').hidden")
+    page.wait_for_function("document.querySelector('#unsent')?.hidden")
 
 
 def found(shop: Shop, preparer: Page) -> None:

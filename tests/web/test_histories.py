@@ -3,13 +3,8 @@
 from __future__ import annotations
 
 import io
-import time
 import zipfile
-from concurrent.futures import ThreadPoolExecutor
-from dataclasses import replace
-from functools import partial
-from threading import Event
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import pytest
 
@@ -24,11 +19,11 @@ from recondition.web.long_work import Task
 from recondition.web.released import folder_of
 from tests.cli.released import released
 from tests.places import copied, key_of, opened
-from tests.web.visitors import mark_of, post, post_json, signed_in
+from tests.web.visitors import mark_of, post, signed_in
+from tests.web.working import awaited, ended
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
-    from datetime import datetime
     from pathlib import Path
 
     from flask.testing import FlaskClient
@@ -65,26 +60,25 @@ def editions(book: Book, stock: str = "0007") -> list[Stored[Edition]]:
         return editions_of(conn, vehicle_of(conn, stock).id)
 
 
+def tried(client: FlaskClient, stock: str = "0007", **fields: str) -> dict[str, Any]:
+    """Have a trial copy made, and wait for the end of the work."""
+    _, told = ended(client, post(client, f"/histories/{stock}/look", **fields))
+    return told
+
+
 def looked(client: FlaskClient, stock: str = "0007", **fields: str) -> str:
     """Make a trial copy and give the mark under which it may be released."""
-    answer = post(client, f"/histories/{stock}/look", **fields)
-    assert answer.status_code == 303, text(answer)
+    told = tried(client, stock, **fields)
+    assert told["state"] == "done", told
     page = text(client.get(f"/histories/{stock}/release"))
     assert 'name="seen" value="' in page, page
     return page.split('name="seen" value="')[1].split('"')[0]
 
 
-def released_by(client: FlaskClient, stock: str = "0007", **fields: str) -> dict[str, object]:
+def released_by(client: FlaskClient, stock: str = "0007", **fields: str) -> dict[str, Any]:
     """Release what was looked at, and wait for the end of the work."""
-    answer = post_json(client, f"/histories/{stock}/release", **fields)
-    assert answer.status_code == 202, text(answer)
-    to, until = answer.json["to"], time.monotonic() + WORK_SECONDS
-    while time.monotonic() < until:
-        told: dict[str, object] = client.get(to, headers={"Accept": "application/json"}).json
-        if told["ended"]:
-            return told
-        time.sleep(0.1)
-    pytest.fail("the release did not end")
+    _, told = ended(client, post(client, f"/histories/{stock}/release", **fields))
+    return told
 
 
 def released_here(book: Book, folder: Path, mark: str, **more: str) -> Outcome:
@@ -199,18 +193,26 @@ def test_nothing_is_released_that_was_not_looked_at(book: Book) -> None:
     assert len(editions(book)) == 1
 
 
-def test_a_script_releases_what_was_looked_at_on_the_page(book: Book) -> None:
+def test_a_script_has_a_trial_copy_made_looks_and_releases(book: Book) -> None:
     client = signed_in(book)
     headers = {"X-CSRF": mark_of(client)}
     changed(client)
-    wanted = {"vehicle": "0007", "seen": looked(client)}
-    begun = client.post("/api/v1/jobs/work-history", json=wanted, headers=headers)
-    assert begun.status_code == 202, begun.json
-    until = time.monotonic() + WORK_SECONDS
-    while not (told := client.get(f"/api/v1/jobs/{begun.json['id']}").json)["ended"]:
-        assert time.monotonic() < until
-        time.sleep(0.1)
-    assert told["state"] == "done", told
+
+    def worked(kind: str, **wanted: str) -> Any:
+        begun = client.post(
+            f"/api/v1/jobs/{kind}", json={"vehicle": "0007"} | wanted, headers=headers
+        )
+        assert begun.status_code == 202, begun.json
+        told = awaited(client, f"/api/v1/jobs/{begun.json['id']}", lambda now: now["ended"])
+        assert told["state"] == "done", told
+        return told
+
+    trial = worked("trial-copy")
+    with client.get(trial["file"]["address"]) as page:
+        assert page.mimetype == "text/html"
+        assert b"trial copy, no edition" in page.data
+    told = worked("work-history", seen=trial["result"]["seen"])
+    assert told["result"]["number"] == "2"
     assert len(editions(book)) == 2
 
 
@@ -218,11 +220,15 @@ def test_a_locked_key_asks_for_its_passphrase_and_repeats_none(book: Book) -> No
     lock_key(book, open_key(book, no_passphrase), "wax and wane")
     client = signed_in(book)
     assert "Passphrase of the signing key" in text(client.get("/histories/0007"))
-    for given, said in (("", "needs its passphrase"), ("another", "does not open")):
-        answer = post(client, "/histories/0007/look", passphrase=given)
-        assert answer.status_code == 422
-        assert said in text(answer)
-        assert "another" not in text(answer)
+    answer = post(client, "/histories/0007/look", passphrase="")
+    assert answer.status_code == 422
+    assert "needs its passphrase" in text(answer)
+    page, told = ended(client, post(client, "/histories/0007/look", passphrase="another"))  # noqa: S106
+    assert told["state"] == "not done"
+    said = text(client.get(page))
+    assert "does not open" in said
+    assert "another" not in said
+    assert 'href="/histories/0007">Go back' in said
 
 
 def test_what_the_search_finds_is_shown_in_full_to_some_and_by_its_sort_to_others(
@@ -235,7 +241,7 @@ def test_what_the_search_finds_is_shown_in_full_to_some_and_by_its_sort_to_other
     made = one_row(book, "findings", row, author_ref="MR", ref=None)
     assert made.refused is None
     seller, dealer = signed_in(book, "seller"), signed_in(book)
-    assert post(seller, "/histories/0007/look").status_code == 303
+    tried(seller)
     page = text(seller.get("/histories/0007"))
     assert "Somebody who may see costs and notes has to look at it" in page
     assert "widow" not in page
@@ -329,24 +335,3 @@ def test_a_withdrawal_says_why_holds_nothing_private_and_gives_a_signed_notice(b
     notice = post(dealer, f"{where}/notice")
     assert b"a wrong panel was named" in notice.data
     assert "work-history-withdrawn.json" in notice.headers["Content-Disposition"]
-
-
-def test_only_so_many_trial_copies_are_made_at_once(book: Book) -> None:
-    made = previews.Previews()
-    begun = Event(), Event()
-
-    def slow(here: Event) -> datetime:
-        here.set()
-        assert goes_on.wait(60)
-        return book.now()
-
-    goes_on = Event()
-    books = [replace(book, now=partial(slow, here)) for here in begun]
-    with ThreadPoolExecutor() as pool:
-        under_way = [pool.submit(made.make, one, "0008", "") for one in books]
-        assert all(here.wait(60) for here in begun)
-        with pytest.raises(previews.TrialUnderWay):
-            made.make(book, "0008", "")
-        goes_on.set()
-        assert all(one.result().made for one in under_way)
-    assert made.make(book, "0008", "").made

@@ -74,7 +74,7 @@ def test_pages_one_step_ahead_open_without_a_connection(
     assert "was not opened on this device before" in page.inner_text("main")
     page.context.set_offline(False)
     page.goto(f"{address}/unsent")
-    until(page, "document.getElementById('unsent').hidden")
+    until(page, "document.getElementById('unsent')?.hidden")
 
 
 def test_pages_with_money_are_never_held(shop_book: Book, phone: tuple[Page, str]) -> None:
