@@ -21,6 +21,7 @@ from tests.pictures import photograph
 from tests.places import copied_book, opened
 from tests.web.serving import SHOP, browser, served, tab
 from tests.web.visitors import PASSWORD
+from tests.web.working import at_rest
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -212,7 +213,7 @@ def released(shop: Shop, seller: Page) -> str:
     """Let the seller look at the sheet, release it and make a link; give its address."""
     seller.goto(f"{shop.address}/histories/0007")
     seller.get_by_role("button", name="Make a trial copy").click()
-    seller.get_by_role("link", name="Release it...").click(timeout=120_000)
+    at_rest(seller.get_by_role("link", name="Release it...")).click()
     seller.get_by_role("button", name="Release it").click()
     seller.get_by_text("Done.").wait_for(timeout=120_000)
     said = shop.see(seller, "/histories/0007")

@@ -11,19 +11,19 @@ from tests.cli.released import released
 from tests.places import copied, key_of, opened
 from tests.web.serving import browser, by_name, served, tab
 from tests.web.visitors import PASSWORD, login_of
+from tests.web.working import at_rest
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
     from pathlib import Path
 
-    from playwright.sync_api import Locator, Page
+    from playwright.sync_api import Page
 
     from recondition.book.engine import Book
 
 pytestmark = pytest.mark.long
 
 SLOW_MS = 60_000
-REST_MS = 1500
 UNCHANGED = "Unchanged: the records, the words and the pictures of this page agree"
 SIGNED = "The signature was checked and is by the key whose fingerprint is"
 BOX = ("from_left", "from_top", "width", "height")
@@ -55,17 +55,6 @@ def signed_in(page: Page, book: Book, url: str) -> list[str]:
     return told
 
 
-def tapped(target: Locator) -> None:
-    """Tap what lies beyond the framed sheet, once the page has come to rest there.
-
-    The browser looks up what lies under a tap in the picture that it drew last; the driver would
-    be quicker than the next picture, and its tap would land in the frame.
-    """
-    target.scroll_into_view_if_needed()
-    target.page.wait_for_timeout(REST_MS)
-    target.tap()
-
-
 def box(page: Page) -> list[float]:
     """Read the four figures of the place."""
     return [float(page.input_value(f"#f-{name}")) for name in BOX]
@@ -82,7 +71,7 @@ def test_a_seller_looks_hides_a_place_and_gives_a_link(book: Book) -> None:
         status = sheet.locator("[data-proof=status]", has_text=UNCHANGED)
         status.wait_for()
         assert SIGNED in status.inner_text()
-        tapped(page.get_by_role("button", name="Make a link"))
+        at_rest(page.get_by_role("button", name="Make a link")).tap()
         link = page.input_value("#address")
 
         buyer = tab(started, phone=True, dark=True)
@@ -95,7 +84,7 @@ def test_a_seller_looks_hides_a_place_and_gives_a_link(book: Book) -> None:
         width = buyer.evaluate("document.documentElement.scrollWidth")
         assert width <= buyer.evaluate("innerWidth")
         with buyer.expect_download() as download:
-            tapped(buyer.get_by_role("link", name="Download the PDF"))
+            at_rest(buyer.get_by_role("link", name="Download the PDF")).tap()
         assert download.value.suggested_filename == "work-history.pdf"
 
         page.goto(f"{url}/histories/0007/pictures/D-001")

@@ -7,10 +7,11 @@ from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
     from flask.testing import FlaskClient
-    from playwright.sync_api import Page
+    from playwright.sync_api import Locator, Page
     from werkzeug.test import TestResponse
 
 AT_MOST_SECONDS = 120
+_REST_MS = 1500
 
 
 def looked(client: FlaskClient, page: str) -> dict[str, Any]:
@@ -46,3 +47,14 @@ def seen(page: Page, so: str, given: Any = None) -> None:
     while not page.evaluate(so, given):
         assert time.monotonic() < until, so
         page.wait_for_timeout(100)
+
+
+def at_rest(target: Locator) -> Locator:
+    """Give what lies beside a framed sheet once the page has come to rest there.
+
+    The browser looks up what lies under a finger in the picture that it drew last; the driver
+    would be quicker than the next picture, and what it does would land in the frame.
+    """
+    target.scroll_into_view_if_needed(timeout=AT_MOST_SECONDS * 1000)
+    target.page.wait_for_timeout(_REST_MS)
+    return target
