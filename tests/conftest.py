@@ -75,6 +75,11 @@ LONG_FILES = {"test_copying", "test_replacing", "test_people", "test_upgrades", 
               "test_jobs", "test_vehicles", "test_bench_entries"}  # fmt: skip
 
 
+def pytest_make_parametrize_id(val: object, argname: str) -> str | None:
+    """Name a test after no bytes: an archive holds the moment, and workers would differ."""
+    return argname if isinstance(val, bytes) else None
+
+
 @pytest.hookimpl(tryfirst=True)
 def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
     """Mark what is long; leave out on a server what is about the file of an SQLite book."""
