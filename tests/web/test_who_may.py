@@ -119,6 +119,7 @@ TABLE = """
 401 403 400 400 403 POST /api/v1/jobs/journal
 401 403 400 400 403 POST /api/v1/jobs/lines
 401 403 400 403 403 POST /api/v1/jobs/plan
+401 403 400 403 400 POST /api/v1/jobs/trial-copy
 401 403 400 403 400 POST /api/v1/jobs/work-history
 401 403 400 400 403 POST /api/v1/jobs/workbook
 400 400 400 400 400 GET /begin/<token>
