@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import uuid
-from datetime import date
+from datetime import date, datetime
 from typing import Any
 
-from sqlalchemy import Connection
+from sqlalchemy import Connection, select
 
 from recondition.book import reading
 from recondition.book.again import again
@@ -14,6 +14,7 @@ from recondition.book.context import NotThere
 from recondition.book.engine import Book
 from recondition.book.posting import Poster
 from recondition.book.reversing import WhyNeeded
+from recondition.book.tables import entity, erasure, record
 from recondition.errors import Refused
 from recondition.fields import Id, Words
 from recondition.history.records import Consent, Edition, EditionWithdrawn, LetPass, Redaction
@@ -99,6 +100,27 @@ def post_edition(
         ref = _post(book, conn, reading.author_of(conn, author_ref), "edition", edition)
         made: Stored[Edition] = reading.one(conn, "edition", ref)
     return made
+
+
+def erased_since(conn: Connection, edition: Stored[Edition]) -> list[tuple[str, str, str]]:
+    """Give what was erased on an edition's vehicle after it was made: kind, ref and field.
+
+    The field is ``file`` for a kept file.
+    """
+    query = (
+        select(record.c.kind, entity.c.ref, erasure.c.field)
+        .join(record, record.c.id == erasure.c.erased)
+        .join(entity, entity.c.id == record.c.entity)
+        .where(record.c.subject == edition.subject)
+    )
+    own = record.alias()
+    later = query.join(own, own.c.id == erasure.c.record_id).add_columns(own.c.recorded_at)
+    made = datetime.fromisoformat(edition.recorded_at)
+    return [
+        (row.kind, row.ref, row.field)
+        for row in conn.execute(later)
+        if datetime.fromisoformat(row.recorded_at) > made
+    ]
 
 
 @again

@@ -114,6 +114,7 @@ def _erased(book: Book, kind: str, ref: str, ground: str, *, texts: bool) -> Non
     who, names = _named(book, kind, ref)
     count = erase_person(book, ref, author=author, ground=ground, kind=kind, texts=texts)
     click.echo(_gone(count))
+    _swept(book)
     _tell(book, who, names)
     _wiped(book)
 
@@ -169,10 +170,21 @@ def _erase_text() -> click.Command:
         book = the_book()
         erased = people.erase_text(book, (kind, ref, field), author=_author(book), ground=ground)
         click.echo(_gone(erased.count))
+        _swept(book)
         _left(book, erased.left)
         _wiped(book)
 
     return erase_text
+
+
+def _swept(book: Book) -> None:
+    """Delete kept work histories in which something was erased, and say so."""
+    from recondition.web.released import sweep  # noqa: PLC0415 - heavy, and only here
+
+    gone = sweep(book)
+    if gone:
+        kept = "1 released work history" if gone == 1 else f"{gone} released work histories"
+        click.echo(f"{kept} showed it, and went from the folder of what is kept for links.")
 
 
 def _left(book: Book, files: Sequence[Path]) -> None:

@@ -78,7 +78,7 @@ def _not_a_number(text: str, settings: Settings) -> NotANumber | DamagedBySpread
     if _SCIENTIFIC.fullmatch(text):
         what = "The number stands in scientific notation, so digits may be lost."
         return DamagedBySpreadsheet(what, todo="Write it out in digits.")
-    example = "1234.50" if settings.decimal_mark == "point" else "1234,50"
+    example = "12.5" if settings.decimal_mark == "point" else "12,5"
     other = "comma" if settings.decimal_mark == "point" else "point"
     if _NUMBER[other].fullmatch(text):
         what = f"That is no number with a decimal {settings.decimal_mark}, as this book has it."

@@ -15,7 +15,7 @@ from datetime import date
 from decimal import Decimal
 from pathlib import Path
 
-from recondition.book import reading
+from recondition.book import Connection, reading
 from recondition.book.context import NotThere
 from recondition.book.editions import editions_of, post_edition
 from recondition.book.engine import Book
@@ -71,7 +71,8 @@ class Wanted:
 
     A sheet never bears a day before that of the edition whose place it takes; without a
     ``locale`` it is written like that one. ``into`` is the folder it will go to: whether it can
-    is asked before an edition is noted.
+    is asked before an edition is noted. ``holds`` may refuse on the very reading that the sheet
+    is made from, and ``lay`` lays what was made down before it is noted.
     """
 
     vehicle: str
@@ -80,6 +81,8 @@ class Wanted:
     locale: str | None = None
     into: Path | None = None
     told: Told = lambda _words, _done, _of: None
+    holds: Callable[[Connection], None] = lambda _conn: None
+    lay: Callable[[Made], None] = lambda _made: None
 
 
 @dataclass(frozen=True, slots=True)
@@ -123,6 +126,7 @@ def release(book: Book, wanted: Wanted, ask: Ask) -> Made:
     if wanted.into and wanted.into.resolve() == lies:
         raise BesideTheBook(wanted.into)
     with book.reading() as conn:
+        wanted.holds(conn)
         vehicle = vehicle_of(conn, wanted.vehicle)
         author = wanted.author and reading.author_of(conn, wanted.author)
         days = [each.entry.made_on for each in editions_of(conn, vehicle.id)]
@@ -147,6 +151,7 @@ def release(book: Book, wanted: Wanted, ask: Ask) -> Made:
         refuse_taken(made, wanted.into)
     if wanted.author:
         edition = _edition(vehicle, made, issue, last, passed)
+        wanted.lay(made)
         post_edition(book, wanted.author, edition, material.source.head)
     return replace(made, passed=_told(passed))
 

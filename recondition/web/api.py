@@ -18,6 +18,7 @@ from recondition.web import api_bench, api_read, api_work, api_write
 from recondition.web.api_call import Operation, called
 from recondition.web.api_shapes import NotThatShape
 from recondition.web.openapi import document, rights_of
+from recondition.web.told import problems_of
 from recondition.web.visit import needs
 
 if TYPE_CHECKING:
@@ -76,7 +77,10 @@ def _refused(refused: Refused) -> tuple[Response, int]:
         status = 409
     elif status == 400 and not isinstance(refused, NotThatShape):  # noqa: PLR2004 - a wrong call
         status = 422
-    answer = jsonify({"what": refused.what, "where": refused.where, "todo": refused.todo})
+    answer = jsonify({
+        "what": refused.what, "where": refused.where, "todo": refused.todo,
+        "more": problems_of(refused),
+    })  # fmt: skip
     if status == 401:  # noqa: PLR2004 - as RFC 9110, 15.5.2 asks
         answer.headers["WWW-Authenticate"] = "Bearer"
     return answer, status

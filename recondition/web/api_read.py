@@ -202,7 +202,7 @@ def _sheets(_call: Call) -> Any:  # noqa: ANN401 - JSON
                 "fields": [
                     {"field": c.field, "heading": c.heading, "help": c.help}
                     for c in sheet.columns
-                    if c.field not in permits.hidden(sheet.kind, rights)
+                    if c.field not in permits.shut(sheet.kind, rights)
                 ],
             }
             for sheet in SHEETS

@@ -67,8 +67,13 @@ TABLE: Schema = {
 REFUSED: Schema = {
     "type": "object",
     "description": "A refusal: what, where, and what to do.",
-    "properties": {"what": _TEXT, "where": _TEXT, "todo": _TEXT},
-    "required": ["what", "where", "todo"],
+    "properties": {
+        "what": _TEXT,
+        "where": _TEXT,
+        "todo": _TEXT,
+        "more": {"type": "array", "items": _TEXT},
+    },
+    "required": ["what", "where", "todo", "more"],
     "additionalProperties": False,
 }
 

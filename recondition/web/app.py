@@ -25,7 +25,7 @@ from recondition.web.entry import SAID, Said, said_now, scripted
 from recondition.web.figures import strict
 from recondition.web.options import Options
 from recondition.web.origin import expected, hold_same_origin, hold_texts, remember
-from recondition.web.told import mistake_words, tell_in_pages, told
+from recondition.web.told import mistake_words, problems_of, tell_in_pages, told
 from recondition.web.visit import (
     EXTENSION,
     OPTIONS,
@@ -105,6 +105,7 @@ def _prepare_templates(app: Flask) -> None:
         {name: made.filters[name] for name in ("visible", "headings", "shown_rows")}
     )
     app.jinja_env.filters["on_page"] = on_page
+    app.jinja_env.filters["problems"] = problems_of
     app.jinja_env.filters["drawn"] = lambda figure: strict(figure, nonce())
     app.jinja_env.tests.update({name: made.tests[name] for name in ("photographs", "pictured")})
     app.jinja_env.globals.update(
@@ -180,15 +181,16 @@ def _told(error: Exception) -> ResponseReturnValue:
     """Say what was refused, where and what to do: as a page, or as JSON to a script."""
     status = status_of(error)
     what, where, todo = words_of(error)
+    more = problems_of(error) if isinstance(error, Refused) else []
     if status == 500:  # noqa: PLR2004 - a mistake of ours
         import logging  # noqa: PLC0415 - only when something went wrong
 
         where_at = request.url_rule.rule if request.url_rule else ""  # an address may be a secret
         logging.getLogger("recondition.web").error("%s %s", where_at, what, exc_info=error)
     if scripted():
-        answer = jsonify({"what": what, "where": where, "todo": todo})
+        answer = jsonify({"what": what, "where": where, "todo": todo, "more": more})
     else:
-        page = render_template("web/refused.html.j2", what=what, where=where, todo=todo)
+        page = render_template("web/refused.html.j2", what=what, where=where, todo=todo, more=more)
         answer = current_app.make_response(page)
     if isinstance(error, MethodNotAllowed) and error.valid_methods:
         answer.headers["Allow"] = ", ".join(error.valid_methods)

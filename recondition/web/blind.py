@@ -12,7 +12,7 @@ from recondition.reports.table import CellKind, Table
 from recondition.web.permits import PAPERS_OF_MONEY
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable
+    from collections.abc import Collection, Iterable
 
     from recondition.errors import Refused
     from recondition.reports.table import Cell
@@ -26,29 +26,45 @@ _AMOUNT = re.compile(rf"[,;]?\s*[-\u2212]?\d[\d,.' \u00a0\u202f]*\s(?:{'|'.join(
 _PLAIN_AMOUNT = re.compile(r"[-\u2212]?\b(?:\d{1,3}(?:[,' \u00a0\u202f]\d{3})+|\d{3,})\.\d{2}\b")
 
 
+PRIVATE_NOTE = "private note"  # the name of its row where a vehicle is told field by field
+
+
 def without_money(table: Table) -> Table:
     """Give a table without its columns of money, and without those that tell of it.
 
-    Sentences below it lose their amounts.
+    Sentences below it lose their amounts, and a vehicle its private note.
     """
-    kept = [
-        place
-        for place, column in enumerate(table.columns)
-        if column.kind is not CellKind.MONEY and column.key not in TELLING
-    ]
+    telling = {c.key for c in table.columns if c.kind is CellKind.MONEY} | TELLING
+    made = without_columns(table, telling)
+    return Table(
+        made.title,
+        made.columns,
+        tuple(_plain(row) for row in made.rows if row[:1] != (PRIVATE_NOTE,)),
+        without_amounts(made.note),
+        None if made.total is None else _plain(made.total),
+    )
+
+
+def without_columns(table: Table, keys: Collection[str]) -> Table:
+    """Give a table without some of its columns."""
+    kept = [place for place, column in enumerate(table.columns) if column.key not in keys]
     return Table(
         table.title,
         tuple(table.columns[place] for place in kept),
         tuple(_cut(row, kept) for row in table.rows),
-        without_amounts(table.note),
+        table.note,
         None if table.total is None else _cut(table.total, kept),
     )
 
 
 def _cut(row: tuple[Cell, ...], kept: Iterable[int]) -> tuple[Cell, ...]:
-    """Give some cells of a row, texts without amounts that name their currency."""
-    cells = [row[place] for place in kept]
-    return tuple(_AMOUNT.sub("", cell) if isinstance(cell, str) else cell for cell in cells)
+    """Give some cells of a row."""
+    return tuple(row[place] for place in kept)
+
+
+def _plain(row: tuple[Cell, ...]) -> tuple[Cell, ...]:
+    """Give a row, texts without amounts that name their currency."""
+    return tuple(_AMOUNT.sub("", cell) if isinstance(cell, str) else cell for cell in row)
 
 
 def without_amounts(text: str) -> str:

@@ -13,8 +13,8 @@ from recondition.errors import Refused
 from recondition.intake.numbers import plain
 from recondition.ledger.periods import check_period
 from recondition.reports.books_named import OF_SHOP, REFS
-from recondition.web.blind import documents_seen, without_money
-from recondition.web.permits import sees_money
+from recondition.web.blind import documents_seen, without_columns, without_money
+from recondition.web.permits import hidden, sees_money
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Mapping
@@ -201,7 +201,14 @@ def tables_of(
     made = _made(conn, row, asked, now)
     if row.name == "documents":
         made = [documents_seen(table, held) for table in made]
+    if row.name in _OF_KIND:
+        out = hidden(_OF_KIND[row.name], held)
+        made = [without_columns(table, out) for table in made]
     return made if sees_money(held) else [without_money(table) for table in made]
+
+
+# Lists with columns that are shut to some, named as the fields of their kind.
+_OF_KIND = {"suppliers": "supplier", "people": "person", "consents": "consent"}
 
 
 def _made(conn: Connection, row: Shown, asked: Asked, now: datetime) -> list[Table]:

@@ -12,4 +12,7 @@ def inside(wanted: str, otherwise: str) -> str:
     if not wanted.startswith("/") or wanted.startswith("//") or len(wanted) > _LENGTH_MAX:
         return otherwise
     plain = wanted.isascii() and wanted.isprintable() and "\\" not in wanted
-    return wanted if plain and not urlsplit(wanted).netloc else otherwise
+    try:
+        return wanted if plain and not urlsplit(wanted).netloc else otherwise
+    except ValueError:
+        return otherwise

@@ -14,6 +14,7 @@ from recondition.book import news
 from recondition.book.context import NotThere
 from recondition.book.roles import Right
 from recondition.web.permits import may_see
+from recondition.web.record_view import documents_seen
 from recondition.web.visit import needs, the_book, visit
 
 if TYPE_CHECKING:
@@ -61,10 +62,13 @@ def look() -> ResponseReturnValue:
 
 def _said(conn: Connection, subject: str, known: int) -> list[str]:
     """Say who entered what since a count was known, the newest few that may be seen."""
-    rights = visit().rights
+    rights = frozenset(visit().rights)
+    newest = [each for each in news.since(conn, subject, known, SAID_MAX)
+              if may_see(each.kind, rights)]  # fmt: skip
+    papers = documents_seen(conn, {n.ref for n in newest if n.kind == "document"}, rights)
     lines = [
         f"{each.author} {'entered' if each.version == 1 else 'changed'} {each.kind} {each.ref}"
-        for each in news.since(conn, subject, known, SAID_MAX)
-        if may_see(each.kind, rights)
+        for each in newest
+        if each.kind != "document" or each.ref in papers
     ]
     return list(dict.fromkeys(lines))

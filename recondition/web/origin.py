@@ -65,10 +65,10 @@ def hold_texts() -> None:
 
     JSON and files are looked through where they are read.
     """
-    texts = [request.path, *request.args, *request.args.values()]
+    pairs = list(request.args.items(multi=True))
     if request.method not in _SAFE and request.mimetype != "application/json":
-        texts += request.form.values()
-    if any("\0" in text for text in texts):
+        pairs += request.form.items(multi=True)
+    if "\0" in request.path or any("\0" in text for pair in pairs for text in pair):
         raise NoTextAtAll
 
 
@@ -83,11 +83,19 @@ def hold_same_origin() -> None:
     if site not in (None, "same-origin", "none"):
         raise FromElsewhere
     origin = request.headers.get("Origin")
-    if origin not in (None, "null") and urlsplit(origin).netloc != request.host:
+    if origin not in (None, "null") and _host_of(origin) != request.host:
         raise FromElsewhere
     sent = request.headers.get(HEADER) or request.form.get(FIELD, "")
     if not hmac.compare_digest(sent.encode(), expected().encode()):
         raise FormTooOld
+
+
+def _host_of(origin: str) -> str | None:
+    """Give the host and port that an origin names, None where it is none."""
+    try:
+        return urlsplit(origin).netloc
+    except ValueError:
+        return None
 
 
 def _nobody_calls() -> bool:

@@ -156,6 +156,12 @@ SEE: dict[str, Rights] = {
 # Texts that the work history never shows; a seller sees none of them.
 _PRIVATE = frozenset({"private_note", "contact", "buyer", "owner"})
 _OF_PEOPLE = frozenset({"contact", "buyer"})
+# Who allowed it, why a place is hidden, why a hit may stand: written by whoever releases, read by
+# whoever sees money.
+_GIVEN_IN_PRIVATE = {
+    "consent": frozenset({"given_by"}), "redaction": frozenset({"why"}),
+    "let pass": frozenset({"reason"}),
+}  # fmt: skip
 _MONEY_KINDS = (Parse.MONEY, Parse.FOREIGN, Parse.TIERS)
 _TELLS_MONEY = frozenset(
     {"uplift_percent", "fail_uplift_percent", "uplift_basis", "foreign", "price_per",
@@ -212,8 +218,15 @@ def _is_money(column: ColumnSpec) -> bool:
 
 
 def hidden(kind: str, rights: Iterable[Right]) -> frozenset[str]:
-    """Name the fields of a kind that may be neither seen nor filled with some rights."""
+    """Name the fields of a kind that may not be seen with some rights.
+
+    A private note is read by whoever sees money, and by whoever may write one.
+    """
     held, names = set(rights), set[str]()
+    if not sees_money(held):
+        names |= _GIVEN_IN_PRIVATE.get(kind, frozenset())
+        if kind not in _SHEET_KINDS or not may_enter(sheet_of_kind(kind).name, held):
+            names.add("private_note")
     if not held & set(_SHOP_SEES):
         names |= _PRIVATE
     elif not held & {Right.DECIDE, Right.BOOKS, Right.MANAGE}:
@@ -226,13 +239,18 @@ def hidden(kind: str, rights: Iterable[Right]) -> frozenset[str]:
 _SHEET_KINDS = frozenset(sheet.kind for sheet in SHEETS)
 
 
+def shut(kind: str, rights: Iterable[Right]) -> frozenset[str]:
+    """Name the fields of a kind that may not be filled with some rights; see ``hidden``."""
+    return hidden(kind, rights) - _GIVEN_IN_PRIVATE.get(kind, frozenset())
+
+
 def words_seen(rights: Iterable[Right]) -> dict[str, tuple[str, ...]]:
     """Give the free texts that may be seen with some rights, by kind of record."""
     held = set(rights)
     found = {}
     for kind in (name for name in KINDS if may_see(name, held)):
-        shut = hidden(kind, held)
-        texts = tuple(f for f in word_fields(KINDS[kind].entry) if f not in shut)
+        out = hidden(kind, held)
+        texts = tuple(f for f in word_fields(KINDS[kind].entry) if f not in out)
         if texts:
             found[kind] = texts
     return found
@@ -259,9 +277,9 @@ def hold_sheet(sheet: Sheet, rights: Iterable[Right]) -> None:
 
 def hold_fields(sheet: Sheet, values: Mapping[str, str], rights: Iterable[Right]) -> None:
     """Raise FieldNotForThisRole where a row fills what rights are not enough for."""
-    shut = hidden(sheet.kind, rights)
+    not_theirs = shut(sheet.kind, rights)
     for field in values:
-        if field in shut:
+        if field in not_theirs:
             raise FieldNotForThisRole(sheet.column(field).heading)
 
 

@@ -21,7 +21,7 @@ from recondition.history.net import LeakFound
 from recondition.ledger.chain import SHOP
 from recondition.reports.history_release import Made, Wanted, release
 from recondition.web.long_work import Outcome
-from recondition.web.released import keep
+from recondition.web.released import keep, let_go
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -218,7 +218,7 @@ def preview_of(works: Iterable[Job], stock: str, mark: str) -> Preview | None:
 
 
 def released(task: Task) -> Outcome:
-    """Make, search, sign and note the work history that was looked at, and keep its files.
+    """Make, search, sign, keep and note the work history that was looked at.
 
     ``vehicle`` is its stock number, ``person`` who releases it, ``seen`` the mark of the trial
     copy that was looked at, where one was, ``passphrase`` that of the shop's key where it is
@@ -227,18 +227,30 @@ def released(task: Task) -> Outcome:
     PassphraseNeeded, LeakFound or Discreet, and what ``release`` raises else.
     """
     given, book = task.arguments, task.book
-    stock = given["vehicle"]
-    if given.get("seen") and given["seen"] != mark_now(book, stock):
-        raise NotAsLookedAt(stock)
-    today = book.now().astimezone().date()
-    wanted = Wanted(vehicle=stock, made_on=today, author=given["person"], told=task.told)
+    stock, today = given["vehicle"], book.now().astimezone().date()
+    kept: list[Made] = []
+
+    def holds(conn: Connection) -> None:
+        if given.get("seen") and given["seen"] != mark_of(conn, stock, today.isoformat()):
+            raise NotAsLookedAt(stock)
+
+    def lay(made: Made) -> None:
+        keep(book, made)
+        kept.append(made)
+
+    wanted = Wanted(
+        vehicle=stock, made_on=today, author=given["person"], told=task.told, holds=holds, lay=lay
+    )
     try:
         made = made_from(book, wanted, given.get("passphrase") or "")
-    except LeakFound as leak:
-        if given.get("private"):
-            raise
-        raise Discreet(stock, leak) from None
-    keep(book, made)
+    except BaseException as error:
+        for each in kept:
+            let_go(book, each)
+        if isinstance(error, LeakFound) and not given.get("private"):
+            raise Discreet(stock, error) from None
+        raise
+    if not kept:  # nothing public changed: the last edition was made again
+        keep(book, made)
     trail.noted(
         book, action="work history released", login_id=given.get("login"), subject=stock,
         detail=f"edition {made.number}", address=given.get("address") or "",

@@ -19,14 +19,21 @@ from threading import Lock
 from typing import TYPE_CHECKING, Any
 
 from recondition.book import reading
-from recondition.book.editions import editions_of, redactions_of, withdrawals_of
+from recondition.book.editions import (
+    editions_of,
+    erased_since,
+    redactions_of,
+    withdrawals_of,
+)
 from recondition.book.keys import no_passphrase
 from recondition.book.people import kept_until
 from recondition.book.questions import vehicle_of
+from recondition.book.wiping import FILE
 from recondition.errors import Refused
 from recondition.history.evidence import is_listed
 from recondition.history.folder import HTML, JSON, PDF, check_folder
 from recondition.history.proof import File, head_hash
+from recondition.history.public import PUBLIC
 from recondition.reports.history_files import ZIP, zip_of
 from recondition.reports.history_release import Wanted, release
 from recondition.reports.whole import write_bytes
@@ -86,8 +93,20 @@ def folder_of(book: Book) -> Path:
 
 def keep(book: Book, made: Made) -> None:
     """Keep an edition that was just made. Raises FileNotWritten."""
-    head = head_hash(made.proof["head"]).hex()
-    write_bytes(_place(book, head), zip_of(made.files))
+    write_bytes(_place(book, _head_of(made)), zip_of(made.files))
+
+
+def let_go(book: Book, made: Made) -> None:
+    """Delete what was kept of an edition that was not noted in the book after all."""
+    head = _head_of(made)
+    with book.reading() as conn:
+        if not any(each.entry.head == head for each in reading.stored(conn, "edition")):
+            _place(book, head).unlink(missing_ok=True)
+
+
+def _head_of(made: Made) -> str:
+    """Give the hash of the head of an edition, in hex."""
+    return head_hash(made.proof["head"]).hex()
 
 
 def _place(book: Book, head: str) -> Path:
@@ -194,7 +213,8 @@ def held_back(conn: Connection, edition: Stored[Edition], on: date) -> str:
     """Say why an edition is no longer shown to anybody, '' where it may be.
 
     What it says was agreed to or not thought of then: a consent that ended since, somebody who
-    was forgotten since, a picture of which a place was hidden since or that is listed no longer.
+    was forgotten since, words or a picture that were erased since, a picture of which a place was
+    hidden since or that is listed no longer.
     """
     vehicle = edition.entry.vehicle
     for each in reading.stored(conn, "consent"):
@@ -202,6 +222,8 @@ def held_back(conn: Connection, edition: Stored[Edition], on: date) -> str:
             return f"consent {each.ref} has ended since"
     if _nameless(conn, edition):
         return "somebody whom it may name was erased or restricted since"
+    for kind, ref in _erased(conn, edition):
+        return f"something that it may show of {kind} {ref} was erased since"
     later = {
         each.entry.document
         for each in reading.stored(conn, "redaction", vehicle=vehicle)
@@ -249,11 +271,38 @@ def _nameless(conn: Connection, edition: Stored[Edition]) -> list[str]:
 
 
 def must_go(conn: Connection, edition: Stored[Edition]) -> bool:
-    """Tell whether what is kept of an edition has to be deleted: somebody in it was erased.
+    """Tell whether what is kept of an edition has to be deleted: something in it was erased.
 
     Of somebody who is restricted it stays, and is shown to nobody.
     """
+    if _erased(conn, edition):
+        return True
     return any(kept_until(conn, each) is None for each in _nameless(conn, edition))
+
+
+def _erased(conn: Connection, edition: Stored[Edition]) -> list[tuple[str, str]]:
+    """Give the records of which something that a buyer may see was erased after an edition."""
+    return [
+        (kind, ref)
+        for kind, ref, field in erased_since(conn, edition)
+        if field == FILE or field in PUBLIC.get(kind, ())
+    ]
+
+
+def forgotten(conn: Connection, edition: Stored[Edition]) -> bool:
+    """Tell whether somebody or something in an edition was erased or restricted since."""
+    return bool(_nameless(conn, edition) or _erased(conn, edition))
+
+
+def sweep(book: Book) -> int:
+    """Delete what is kept of editions in which something was erased; give how many went."""
+    with book.reading() as conn:
+        heads = [each.entry.head for each in reading.stored(conn, "edition")
+                 if must_go(conn, each)]  # fmt: skip
+    places = [place for head in heads if (place := _place(book, head)).exists()]
+    for place in places:
+        place.unlink(missing_ok=True)
+    return len(places)
 
 
 def _listed_then(conn: Connection, document: Stored[Any], edition: Stored[Edition]) -> bool:

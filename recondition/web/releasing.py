@@ -31,7 +31,7 @@ from recondition.web.previews import (
     is_locked,
     mark_now,
 )
-from recondition.web.released import KINDS, file_of
+from recondition.web.released import KINDS, file_of, forgotten, must_go
 from recondition.web.visit import needs, the_book, visit
 
 if TYPE_CHECKING:
@@ -55,6 +55,19 @@ class EditionNotAtHand(Refused):
             todo="They were not kept here, and cannot be made again: something was recorded since, "
             "or the signing key is locked. Take the files that were written then, or release a "
             "new edition.",
+        )
+
+
+class EditionForgotten(Refused):
+    """An edition that shows what was erased or restricted since: it is handed out no more."""
+
+    http_status = 404
+
+    def __init__(self, stock: str, number: int) -> None:
+        """Name the edition."""
+        super().__init__(
+            f"edition {number} of {stock} shows what was erased or restricted since",
+            todo="It is handed out no more. Make a trial copy and release a new edition.",
         )
 
 
@@ -143,6 +156,11 @@ def download(stock: str, number: int, name: str) -> ResponseReturnValue:
     edition = _edition(stock, number)
     if name not in KINDS:
         raise NotThere(what="file of a work history", name=name)
+    with the_book().reading() as conn:
+        if must_go(conn, edition):
+            shelf().drop(the_book(), edition.entry.head)
+        if forgotten(conn, edition):
+            raise EditionForgotten(stock, number)
     out = shelf().out(the_book(), stock, edition)
     content = file_of(out, name) if out is not None else None
     if content is None:
@@ -158,7 +176,8 @@ def withdraw(stock: str, number: int) -> ResponseReturnValue:
     """Withdraw an edition, with a reason that a buyer may read; its links show nothing then."""
     book, reason, day = the_book(), sent("reason", ""), sent("on", "")
     try:
-        _hold_public(stock, reason)
+        if _stands(stock, number):  # else the book refuses, and no word was tried idly
+            _hold_public(stock, reason)
         noted = editions.withdraw(
             book, visit().person, stock, number, reason=reason, on=day_of(day) if day else None
         )
@@ -169,11 +188,19 @@ def withdraw(stock: str, number: int) -> ResponseReturnValue:
     return done([said, "Links to it show nothing any more."], back_to(stock, "editions"))
 
 
+def _stands(stock: str, number: int) -> bool:
+    """Tell whether an edition is there and was not withdrawn. Raises NotThere."""
+    edition = _edition(stock, number)
+    with the_book().reading() as conn:
+        return edition.id not in editions.withdrawals_of(conn, edition.entry.vehicle)
+
+
 def _hold_public(stock: str, reason: str) -> None:
-    """Refuse a reason that holds something private. Raises LeakFound, Discreet."""
+    """Refuse a reason that holds something private, on the trail. Raises LeakFound, Discreet."""
     try:
         refuse_private(the_book(), stock, "the reason", reason)
     except LeakFound as leak:
+        _noted(stock, "withdrawal refused", "something private stood in the reason")
         if sees_private():
             raise
         raise Discreet(stock, leak) from None

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from contextlib import ExitStack
 from dataclasses import replace
+from datetime import date, datetime
 from typing import TYPE_CHECKING
 
 from werkzeug.datastructures import FileStorage
@@ -16,12 +17,19 @@ from recondition.intake.sheets import sheet_named
 from recondition.intake.written import ids_named, texts_of
 from recondition.web import forms
 from recondition.web.blind import without_amounts
-from recondition.web.permits import hidden, hold_fields, hold_sheet, may_see_document, sees_money
+from recondition.web.permits import (
+    hidden,
+    hold_fields,
+    hold_sheet,
+    may_see_document,
+    sees_money,
+    shut,
+)
 from recondition.web.record_view import NothingThere
 from recondition.web.visit import the_book, visit
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Iterator, Mapping
 
     from recondition.book import Connection
     from recondition.book.one_record import KeptFile
@@ -58,12 +66,12 @@ def standing(conn: Connection, sheet: Sheet, ref: str) -> dict[str, str]:
 
 def _kept(sheet: Sheet, values: Mapping[str, str]) -> dict[str, str]:
     """Give what a new version keeps since whoever enters it may not see it."""
-    shut = hidden(sheet.kind, visit().rights)
+    out = hidden(sheet.kind, visit().rights)
     ref = values.get("ref", "").strip()
-    if not shut or not ref or KINDS[sheet.kind].once:
+    if not out or not ref or KINDS[sheet.kind].once:
         return {}
     there = there_as(sheet, values)
-    return {field: text for field, text in there.items() if field in shut}
+    return {field: text for field, text in there.items() if field in out}
 
 
 def enter(
@@ -115,9 +123,28 @@ def _kept_file(sheet: Sheet, values: Mapping[str, str]) -> KeptFile | None:
     return whole.file if seen and whole.file and whole.file.path.exists() else None
 
 
+# The day on which something happened: none lies ahead, but by a slip of the pen.
+_HAPPENED = (
+    "work_date", "found_on", "read_on", "tested_on", "estimated_on", "sold_on", "asked_on",
+    "answered_on", "quoted_on", "ordered_on", "invoice_on", "received_on", "returned_on",
+    "opened_on", "emptied_on", "mixed_on", "billed_on", "ended_on", "paid_on", "given_on",
+    "arrived_on",
+)  # fmt: skip
+
+
+def _ahead(result: Result) -> Iterator[str]:
+    """Say which day of an entry lies ahead; it is kept all the same."""
+    entry, today = result.draft.entry, the_book().now().astimezone().date()
+    for field in _HAPPENED:
+        day = getattr(entry, field, None)
+        if isinstance(day, date) and not isinstance(day, datetime) and day > today:
+            name = field.removesuffix("_on").replace("_", " ")
+            yield f"note: {name} {day.isoformat()} lies ahead of today. Was another day meant?"
+
+
 def said_of(result: Result) -> list[str]:
     """Say in lines what became of a row, without amounts to whoever may see no money."""
-    lines = forms.said_of(result)
+    lines = [*forms.said_of(result), *_ahead(result)]
     return lines if sees_money(visit().rights) else [without_amounts(line) for line in lines]
 
 
@@ -125,9 +152,10 @@ def fields_of(
     conn: Connection, sheet: Sheet, given: Mapping[str, str], *, vehicle: str | None = None
 ) -> list[Field]:
     """Give the fields of a sheet that the login may fill, filled with what is ``given``."""
-    shut = hidden(sheet.kind, visit().rights)
+    there = reading.ids_by_ref(conn, sheet.kind, [given.get("ref", "").strip()])
+    out = (hidden if there else shut)(sheet.kind, visit().rights)
     fields = forms.fields_of(conn, sheet, given, vehicle=vehicle)
-    taken = [field for field in fields if field.name not in shut]
+    taken = [field for field in fields if field.name not in out]
     if KINDS[sheet.kind].once or not given.get("ref"):
         return taken
     return [_of_version(field) for field in taken]

@@ -1,8 +1,8 @@
 """Long work under way: processes of the server, each with its line, its progress and its end.
 
 At most RUNNING_MAX work at once, others wait in line. A finished file or result is kept for
-KEPT, in a folder that only the server's user can read and that goes with the server; what a
-killed server left is swept by the next one.
+KEPT, the newest KEPT_MAX of each login, in a folder that only the server's user can read and that
+goes with the server; what a killed server left is swept by the next one.
 """
 
 from __future__ import annotations
@@ -38,7 +38,7 @@ if TYPE_CHECKING:
 RUNNING_MAX = 2
 WAITING_MAX = 20
 OWN_MAX = 5
-KEPT = timedelta(hours=1)
+KEPT, KEPT_MAX = timedelta(hours=1), 20
 _LOOK_SECONDS = 30.0
 _END_SECONDS = 5.0
 _COMMAND = (sys.executable, "-P", "-m", "recondition.web.work")
@@ -299,6 +299,11 @@ class Jobs:
             job.left = self._left(job)
         job.arguments = {key: job.arguments[key] for key in job.arguments if key != "passphrase"}
         job.ended_at, job.state = monotonic(), state
+        if job.kind == "import" or (job.kind == "check" and state is not State.DONE):
+            rmtree(job.folder, ignore_errors=True)
+        ended = [j for j in self._jobs.values() if j.login.id == job.login.id and j.state.ended]
+        for old in ended[:-KEPT_MAX]:
+            self._forget(old)
 
     def _marks(self, job: Job) -> frozenset[str]:
         """Name what work of this kind has noted in the book by now."""

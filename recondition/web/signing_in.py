@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import hmac
 from typing import TYPE_CHECKING
-from urllib.parse import urlsplit
 
 from flask import Blueprint, current_app, g, redirect, render_template, request, url_for
 
@@ -13,6 +12,7 @@ from recondition.book.roles import Role
 from recondition.errors import Refused
 from recondition.web.entry import refused_page
 from recondition.web.forms import sent
+from recondition.web.inside import inside
 from recondition.web.visit import OPTIONS, the_book, visit
 
 if TYPE_CHECKING:
@@ -38,7 +38,7 @@ class BegunAlready(Refused):
 def sign_in() -> ResponseReturnValue:
     """Show the page to sign in."""
     if visit().session is not None:
-        return redirect(_then(request.args.get("then", "")))
+        return redirect(inside(request.args.get("then", ""), url_for("home.first")))
     then = request.args.get("then", "")
     return render_template("web/sign_in.html.j2", then=then, name="", refused=None)
 
@@ -52,7 +52,7 @@ def signed_in() -> ResponseReturnValue:
     except Refused as refused:
         page = render_template("web/sign_in.html.j2", then=then, name=name, refused=refused)
         return refused_page(refused, page)
-    return keep(redirect(_then(then)), token)
+    return keep(redirect(inside(then, url_for("home.first"))), token)
 
 
 def keep(answer: ResponseReturnValue, token: str) -> ResponseReturnValue:
@@ -65,13 +65,6 @@ def keep(answer: ResponseReturnValue, token: str) -> ResponseReturnValue:
         max_age=int(sessions.LONGEST.total_seconds()),
     )  # fmt: skip
     return made
-
-
-def _then(wanted: str) -> str:
-    """Give an address of this book alone: a page to go on to, else the first one."""
-    parts = urlsplit(wanted)
-    inside = wanted.startswith("/") and not wanted.startswith(("//", "/\\"))
-    return wanted if inside and not parts.netloc and "\\" not in wanted else url_for("home.first")
 
 
 @pages.post("/sign-out")
@@ -158,7 +151,8 @@ def _first(given: dict[str, str], password: str, again: str) -> str:
     if not known:
         from recondition.intake.form import one_row  # noqa: PLC0415 - once in a book's life
 
-        row = {"ref": given["person"], "name": sent("full_name"), "role": "dealer"}
+        name = sent("full_name", label="Your name")
+        row = {"ref": given["person"], "name": name, "role": "dealer"}
         made = one_row(book, "people", row, author_ref=given["person"], ref=given["person"])
         if made.refused is not None:
             raise made.refused

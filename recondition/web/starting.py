@@ -25,6 +25,7 @@ from recondition.web.behind import (
 from recondition.web.certificates import hold_key, read_certificate, tls_context
 from recondition.web.options import Options
 from recondition.web.pairing import Pairing, make_pairing
+from recondition.web.released import sweep
 from recondition.web.serving import Listening, Running, hold_protected, listen, stop
 
 if TYPE_CHECKING:
@@ -86,6 +87,7 @@ def start(book: Book, wanted: Wanted) -> Started:
 
     Raises OpenToReaders, NotListening and what a certificate is refused for.
     """
+    sweep(book)
     secured = _secured(book, wanted, book.now())
     hold_protected(wanted.at, protected=secured.tls is not None or wanted.behind_proxy)
     own = () if wanted.anywhere else (wanted.at,)

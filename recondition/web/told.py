@@ -46,6 +46,19 @@ def told(refused: Refused) -> Refused:
     return refused if sees_money(visit().rights) else blinded(refused)
 
 
+def problems_of(refused: Refused) -> list[str]:
+    """Give each problem of several in a row that was refused, as lines; nothing for a single one.
+
+    As whoever is asking may read them.
+    """
+    problems = getattr(refused, "problems", None)
+    if problems is None:
+        return []
+    book = the_book()
+    lines = [" ".join(placeless(words, book).split()) for words in problems.words()]
+    return lines_told(lines)
+
+
 def lines_told(lines: Iterable[str]) -> list[str]:
     """Give lines that were said as whoever is asking may read them."""
     said = [on_page(line) for line in lines]

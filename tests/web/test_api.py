@@ -54,7 +54,7 @@ class _Script:
 
     def refused(self, status: int, method: str, path: str, **more: Any) -> str:
         said = self.answer(method, path, status, **more)
-        assert set(said) == {"what", "where", "todo"}
+        assert set(said) == {"what", "where", "todo", "more"}
         return str(said["what"])
 
 

@@ -142,6 +142,26 @@ def test_results_go_after_an_hour_and_the_folder_with_the_server(
     assert not folder.parent.exists()
 
 
+def test_what_ended_takes_no_more_room_than_the_newest_of_it(
+    line: tuple[Jobs, Login], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    jobs, login = line
+    monkeypatch.setattr(running, "KEPT_MAX", 2)
+    sent_file: Any = {"file": "junk.xlsx", "person": "HK", "role": "dealer"}
+    made = []
+    for _ in range(3):
+        name = jobs.start("check", sent_file, login, lambda place: _junk(place / "junk.xlsx"))
+        made.append(jobs.one(name))
+        until(lambda: made[-1].state.ended)
+    assert not any(job.folder.exists() for job in made)
+    assert jobs.every() == made[:0:-1]
+
+
+def _junk(place: Path) -> None:
+    """Write a file that is no workbook."""
+    place.write_bytes(b"no workbook")
+
+
 @pytest.mark.long
 def test_a_refusal_of_work_is_said_on_its_page(shop_book: Book) -> None:
     client = signed_in(shop_book, "bookkeeper")

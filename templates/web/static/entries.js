@@ -72,7 +72,7 @@ export async function fillFromKept(say) {
   }
   fill(form, entry);
   form.dataset.instead = entry.number;
-  if (entry.refused) say([entry.refused.what, entry.refused.todo].filter(Boolean));
+  if (entry.refused) say([entry.refused.what, ...(entry.refused.more ?? []), entry.refused.todo].filter(Boolean));
   form.querySelector("input:not([type=hidden]), select, textarea, button")?.focus();
 }
 

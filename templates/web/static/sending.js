@@ -130,8 +130,8 @@ async function fault(entry, answer, who) {
 }
 
 function setAside(entry, words) {
-  const { what, where = "", todo = "" } = words ?? {};
-  const refused = { what: what ?? "The book did not say why.", where, todo };
+  const { what, where = "", todo = "", more = [] } = words ?? {};
+  const refused = { what: what ?? "The book did not say why.", where, todo, more };
   return note(entry.number, { refused, faults: 0 });
 }
 

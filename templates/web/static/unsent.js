@@ -50,12 +50,13 @@ function state(entry, own) {
   return `${when}. It waits to be sent.`;
 }
 
-function refusal({ what, where, todo }) {
+function refusal({ what, where, todo, more = [] }) {
   const shown = made("div", "", "refused");
   const first = made("p");
   first.append(made("strong", what));
   shown.append(first);
   if (where) shown.append(made("p", `Where: ${where}`));
+  for (const line of more) shown.append(made("p", line));
   if (todo) shown.append(made("p", todo));
   return shown;
 }
