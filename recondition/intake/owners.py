@@ -1,8 +1,9 @@
-"""What a command posts on an owner's job: shared supplies, the minimum charge, an invoice."""
+"""What is posted on an owner's job at once: an answer, supplies, the minimum, an invoice."""
 
 from __future__ import annotations
 
 import uuid
+from dataclasses import replace
 from fractions import Fraction
 from typing import TYPE_CHECKING, Any
 
@@ -14,22 +15,79 @@ from recondition.book.posting import Poster
 from recondition.book.questions import vehicle_of
 from recondition.book.reversing import reversal_of
 from recondition.condition.vehicle import Holding
+from recondition.errors import Refused
 from recondition.fields import Id, Words
+from recondition.intake.form import draft_of
 from recondition.intake.identity import next_ref
+from recondition.ledger.approvals import Answer
 from recondition.ledger.drafts import Draft
 from recondition.ledger.lines import Charge, Labour, Purpose, Standing, Unlinked
 from recondition.worth.supplies import due, minimum_due
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterable
+    from collections.abc import Callable, Collection, Iterable, Iterator, Mapping
     from datetime import date
 
     from recondition.book import Connection
     from recondition.book.engine import Book
-    from recondition.ledger.approvals import OwnerInvoice
+    from recondition.book.posting import Result
+    from recondition.ledger.approvals import Approval, OwnerInvoice
     from recondition.ledger.drafts import Stored
+    from recondition.worth.estimates import Candidate
 
 SUPPLIES, MINIMUM = "shared supplies", "minimum charge"
+
+
+class DeclinedAndAgreed(Refused):
+    """An owner is said to agree to what cannot be undone in work that the same answer declines."""
+
+    exit_status = 2
+
+    def __init__(self) -> None:
+        """Say what to do."""
+        super().__init__(
+            "the answer declines the work and agrees to what cannot be undone in it",
+            todo="Take out the tick, or enter that the work is approved.",
+        )
+
+
+@again
+def answered(  # noqa: PLR0913 - each is a separate choice of the caller
+    book: Book,
+    values: Mapping[str, str],
+    *,
+    author_ref: str,
+    key: str | None = None,
+    said: Collection[str] = (),
+    agreed: bool = False,
+) -> list[Result]:
+    """Enter an owner's answer; where they ``agreed``, that what cannot be undone may be done too.
+
+    Both are entered, or neither. ``values``, ``key`` and ``said`` are those of ``form.one_row``.
+    Raises DeclinedAndAgreed, and what that raises and refuses.
+    """
+    with book.writing() as conn:
+        poster = Poster(book, conn, reading.author_of(conn, author_ref))
+        draft = draft_of(conn, "approvals", values, key=key)
+        results = [poster.post(replace(draft, said=frozenset(said if key else ())))]
+        if agreed:
+            results += map(poster.post, _agreed(conn, draft.entry, key))
+    return results
+
+
+def _agreed(conn: Connection, answer: Approval, key: str | None) -> Iterator[Draft]:
+    """Give the work of an answer that cannot be undone as work to which the owner agreed."""
+    if answer.answer is Answer.DECLINED:
+        raise DeclinedAndAgreed
+    found: list[Stored[Candidate]] = reading.stored(conn, "candidate", ids=answer.candidates)
+    for each in found:
+        if each.entry.irreversible:
+            yield Draft(
+                id=uuid.uuid4().hex, kind=each.kind, ref=each.ref,
+                entry=replace(each.entry, consent_given=True),
+                key=f"{key}:agreed:{each.ref}" if key else None,
+                said=frozenset({"consent_given"}),
+            )  # fmt: skip
 
 
 def _next(conn: Connection) -> str:

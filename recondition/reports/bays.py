@@ -15,6 +15,7 @@ if TYPE_CHECKING:
     from recondition.worth.several import Together
 
 BAYS = "Which bay when"
+CURES = " cures"  # behind the ref of work that keeps its bay after it is done
 _OPENING = "opening"
 
 
@@ -48,7 +49,7 @@ def _rows(found: Together, stay: Stay) -> Iterator[tuple[Cell, ...]]:
     lying = stay.lying
     yield from _days(found, stay, (lying.start, lying.end), lying.ref, lying.who or "anybody")
     if stay.end > lying.end:
-        yield from _days(found, stay, (lying.end, stay.end), f"{lying.ref} cures", "nobody")
+        yield from _days(found, stay, (lying.end, stay.end), f"{lying.ref}{CURES}", "nobody")
 
 
 def _days(

@@ -18,7 +18,7 @@ from recondition.intake.spec import Parse
 from recondition.web import rows, taking_back
 from recondition.web.api_call import FILE_BODY_BYTES_MAX, Call, Operation, Parameter
 from recondition.web.api_read import now_on_the_wall
-from recondition.web.api_schemas import ENTERED, REF, SAID, STOCK, WHY, answer, row_of, texts
+from recondition.web.api_schemas import ENTERED, KEY, REF, SAID, STOCK, WHY, answer, row_of, texts
 from recondition.web.api_shapes import (
     PERIOD,
     WORDS_MAX,
@@ -117,6 +117,7 @@ def _decide(call: Call) -> Any:  # noqa: ANN401 - JSON
     made = freeze(
         the_book(), call.path["stock"], visit().person, now_on_the_wall(),
         note=call.body.get("note"), seed=int(call.body.get("seed", "0")),
+        key=call.body.get("key"),
     )  # fmt: skip
     return {"said": [line.strip() for line in made]}
 
@@ -242,7 +243,8 @@ def _operations() -> Iterator[Operation]:
         summary="Plan a vehicle and keep the plan", answer=SAID, rights=(Right.DECIDE,),
         parameters=(Parameter("stock", STOCK, "path", required=True),),
         body=thing({"note": text("Why, in your own words.", length=WORDS_MAX),
-                    "seed": text("Seed of the draws, a whole number.", pattern="^[0-9]{1,6}$")}),
+                    "seed": text("Seed of the draws, a whole number.", pattern="^[0-9]{1,6}$"),
+                    "key": KEY}),
     )  # fmt: skip
     yield Operation(
         id="closePeriod", method="POST", path="/periods/{period}/close", tag="books", run=_close,

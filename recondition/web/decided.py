@@ -6,13 +6,18 @@ from typing import TYPE_CHECKING
 
 from flask import Blueprint, request, url_for
 
+from recondition.book import reading
 from recondition.book.freezing import freeze
 from recondition.book.roles import Right
 from recondition.errors import Refused
+from recondition.intake.filling import filled
+from recondition.intake.owners import answered
+from recondition.intake.sheets import sheet_named
 from recondition.web.answers import shop_clock
 from recondition.web.decision import plan_page, row_of
 from recondition.web.entry import done, refused_page, scripted
-from recondition.web.forms import post_row, said_of, sent
+from recondition.web.forms import made_at, post_row, said_of, sent
+from recondition.web.pieces import AGREED, ANSWER, QUESTION
 from recondition.web.vehicles import seen
 from recondition.web.visit import needs, the_book, visit
 from recondition.worth.estimates import CandidateState
@@ -23,8 +28,6 @@ if TYPE_CHECKING:
     from flask.typing import ResponseReturnValue
 
 pages = Blueprint("decided", __name__)
-_ANSWER = ("answer", "answered_on", "amount", "how", "by", "limit", "words")
-_QUESTION = ("asked_on", "amount", "limit", "words")
 
 
 def _entered(stock: str, enter: Callable[[], list[str]]) -> ResponseReturnValue:
@@ -46,10 +49,21 @@ def _fields(stock: str, names: tuple[str, ...]) -> dict[str, str]:
 @pages.post("/vehicles/<path:stock>/plan/approve")
 @needs(Right.DECIDE)
 def approve(stock: str) -> ResponseReturnValue:
-    """Enter what an owner answered about a piece of work."""
-    return _entered(
-        stock, lambda: said_of(post_row("approvals", _fields(stock, _ANSWER), key=_key()))
-    )
+    """Enter what an owner answered about a piece of work, and agreed to; all of it or nothing."""
+
+    def enter() -> list[str]:
+        values, person = _fields(stock, ANSWER), visit().person
+        row = filled(values, sheet_named("approvals"), person=person, now=made_at())
+        made = answered(
+            the_book(), row, author_ref=person, key=_key(), said=values,
+            agreed=bool(sent(AGREED, "")),
+        )  # fmt: skip
+        said = [line for result in made for line in said_of(result)]
+        if len(made) > 1:
+            said.append("The owner agrees to what cannot be undone: it is on record.")
+        return said
+
+    return _entered(stock, enter)
 
 
 @pages.post("/vehicles/<path:stock>/plan/ask")
@@ -57,7 +71,7 @@ def approve(stock: str) -> ResponseReturnValue:
 def ask(stock: str) -> ResponseReturnValue:
     """Note that the owner is asked about a piece of work."""
     return _entered(
-        stock, lambda: said_of(post_row("change requests", _fields(stock, _QUESTION), key=_key()))
+        stock, lambda: said_of(post_row("change requests", _fields(stock, QUESTION), key=_key()))
     )
 
 
@@ -65,14 +79,35 @@ def ask(stock: str) -> ResponseReturnValue:
 @needs(Right.DECIDE)
 def leave(stock: str) -> ResponseReturnValue:
     """Leave a piece of work, with the reason."""
-    return _entered(stock, lambda: _state(stock, CandidateState.LEFT, sent("left_reason")))
+
+    def left() -> list[str]:
+        why = sent("left_reason", label="Why it is not to be done")
+        return _state(stock, CandidateState.LEFT, why)
+
+    return _entered(stock, left)
 
 
 @pages.post("/vehicles/<path:stock>/plan/take-up")
 @needs(Right.DECIDE)
 def take_up(stock: str) -> ResponseReturnValue:
-    """Take up again a piece of work that was left."""
-    return _entered(stock, lambda: _state(stock, CandidateState.OPEN, ""))
+    """Take up again a piece of work that was left, as it stood before."""
+
+    def enter() -> list[str]:
+        before = _before_left(stock, sent("candidates"))
+        said = _state(stock, before, "")
+        return [*said, f"{sent('candidates')} stands as before it was left: {before.value}."]
+
+    return _entered(stock, enter)
+
+
+def _before_left(stock: str, ref: str) -> CandidateState:
+    """Give the state that candidate work had before it was left; open where it had none."""
+    with the_book().reading() as conn:
+        vehicle = seen(conn, stock).vehicle
+        own = reading.one(conn, "candidate", ref)
+        made = reading.versions(conn, own.kind, vehicle=vehicle.id).get(own.id, [])
+    states = [each.entry.state for each in made if each.entry.state is not CandidateState.LEFT]
+    return states[-1] if states else CandidateState.OPEN
 
 
 def _state(stock: str, state: CandidateState, why: str) -> list[str]:
@@ -93,7 +128,9 @@ def frozen(stock: str) -> ResponseReturnValue:
     note = sent("note", "").strip() or None
 
     def enter() -> list[str]:
-        return freeze(the_book(), stock, visit().person, shop_clock(), note=note, seed=0)
+        return freeze(
+            the_book(), stock, visit().person, shop_clock(), note=note, seed=0, key=_key()
+        )
 
     return _entered(stock, enter)
 

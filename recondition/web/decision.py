@@ -15,14 +15,16 @@ from recondition.book.context import NotThere
 from recondition.book.roles import Right
 from recondition.condition.vehicle import Holding
 from recondition.errors import Refused
+from recondition.intake.cells import OutOfBounds
 from recondition.intake.sheets import sheet_named
 from recondition.intake.written import ids_named, texts_of
 from recondition.reports.worth_doing import summary
 from recondition.web.answers import ANSWERS, Answers, Known, Look, shop_clock, the_answers
 from recondition.web.entry import done, refused_page, scripted
-from recondition.web.forms import Field, fields_of, post_row, said_of, sent
+from recondition.web.forms import post_row, said_of, sent
 from recondition.web.opened import Opened
-from recondition.web.sliders import Slider, name_of, sliders_of, turn_words
+from recondition.web.pieces import forms_of, works_of
+from recondition.web.sliders import name_of, turn_words
 from recondition.web.vehicles import Seen, seen
 from recondition.web.visit import EXTENSION, may, needs, the_book, visit
 from recondition.worth.advice import Advice
@@ -35,7 +37,6 @@ if TYPE_CHECKING:
     from flask.blueprints import BlueprintSetupState
     from flask.typing import ResponseReturnValue
 
-    from recondition.worth.advice import ItemAdvice
     from recondition.worth.estimates import Candidate
     from recondition.worth.question import Question
     from recondition.worth.what_if import Lever
@@ -46,6 +47,7 @@ _WAIT_SECONDS = 20.0
 _LOOK_SECONDS = 0.6
 _FIGURE = re.compile(r"-?[0-9]{1,12}(\.[0-9]{1,9})?")
 _CHANGES_MAX = 400
+_JSON_BYTES_MAX = 64 * 1024
 
 
 class NotAFigure(Refused):
@@ -77,19 +79,6 @@ class NoAnswerYet(Refused):
 def _prepared(state: BlueprintSetupState) -> None:
     """Give the application its answers."""
     state.app.extensions[ANSWERS] = Answers(state.app.extensions[EXTENSION])
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Work:
-    """One piece of candidate work as the decision shows it, with what can be moved of it."""
-
-    ref: str
-    name: str
-    verdict: str
-    reason: str
-    state: str
-    sliders: tuple[Slider, ...]
-    advised: ItemAdvice | None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -137,9 +126,9 @@ def plan_page(
     with the_book().reading() as conn:
         car = seen(conn, stock)
         known = look.known
-        works = _works(known, made) if known else []
+        works = works_of(conn, car, known, made) if known else []
         opened = _opened(known, car) if known else []
-        forms = _forms(conn, car, known, given or {}) if known and may(Right.DECIDE) else {}
+        forms = forms_of(conn, car, known, given or {}) if known and may(Right.DECIDE) else {}
         last = reading.stored(conn, "decision", vehicle=car.vehicle.id)
         empty = _missing(conn, car, look)
     return render_template(
@@ -149,35 +138,6 @@ def plan_page(
         frozen=last[-1] if last else None,
         key=uuid.uuid4().hex,
     )  # fmt: skip
-
-
-def _works(known: Known, made: Moved | None) -> list[Work]:
-    """Give each piece of work with its verdict and sliders, done work last."""
-    question = known.question
-    movable: dict[str, list[Lever]] = {}
-    for lever in made.levers if made else known.levers:
-        movable.setdefault(lever.item, []).append(lever)
-    typed = made.typed if made else {}
-    found = [
-        Work(
-            ref=item.ref,
-            name=str(question.candidates[item.item].name),
-            verdict=item.verdict.value,
-            reason=item.reason,
-            state=question.candidates[item.item].state.value,
-            sliders=tuple(sliders_of(movable.get(item.item, ()), typed)),
-            advised=item,
-        )
-        for item in known.advice.items
-    ]
-    done_before = [
-        Work(
-            ref=question.ref(item), name=str(question.candidates[item].name), verdict="done",
-            reason="what was spent on it is spent", state="done", sliders=(), advised=None,
-        )
-        for item in known.advice.done
-    ]  # fmt: skip
-    return [*found, *done_before]
 
 
 def _opened(known: Known, car: Seen) -> list[Opened]:
@@ -196,40 +156,6 @@ def _missing(conn: Connection, car: Seen, look: Look) -> str:
     if look.known is not None and not look.known.question.candidates:
         return "candidates"
     return ""
-
-
-def _forms(
-    conn: Connection, car: Seen, known: Known, given: Mapping[str, str]
-) -> dict[str, dict[str, list[Field]]]:
-    """Give the forms to ask an owner and to enter the answer, by the ref of the work."""
-    if car.vehicle.entry.holding is not Holding.CONSIGNED:
-        return {}
-    owner = reading.names_of(conn, filter(None, [car.vehicle.entry.owner]))
-    by = next(iter(owner.values()), "")
-    today = shop_clock().date().isoformat()
-    made: dict[str, dict[str, list[Field]]] = {}
-    for item in known.advice.items:
-        cost = str(item.figures.cost.mean) if item.figures else ""
-        mine = dict(given) if given.get("candidates") == item.ref else {}
-        approve = {"answered_on": today, "amount": cost, "by": by} | mine
-        ask = {"asked_on": today, "amount": cost, "words": item.reason} | mine
-        made[item.ref] = {
-            "approve": _some(conn, "approvals", _APPROVE, approve),
-            "ask": _some(conn, "change requests", _ASK, ask),
-        }
-    return made
-
-
-_APPROVE = ("answer", "answered_on", "amount", "how", "by", "limit", "words")
-_ASK = ("asked_on", "amount", "limit", "words")
-
-
-def _some(
-    conn: Connection, sheet: str, names: tuple[str, ...], given: Mapping[str, str]
-) -> list[Field]:
-    """Give some fields of a sheet in the order named."""
-    found = {f.name: f for f in fields_of(conn, sheet_named(sheet), given)}
-    return [found[name] for name in names]
 
 
 @pages.get("/vehicles/<path:stock>/plan/answer")
@@ -269,7 +195,7 @@ def _refused(stock: str, refused: Refused) -> ResponseReturnValue:
 
 def _figures_sent() -> dict[str, str]:
     """Give the figures that were sent, as texts by name: by JSON or by a form."""
-    sent_now: Any = request.get_json(silent=True) if request.is_json else request.form
+    sent_now: Any = _json_sent() if request.is_json else request.form
     pairs = dict(sent_now.items()) if hasattr(sent_now, "items") else {}
     kinds = {figure.value for figure in Figure}
     return {
@@ -277,6 +203,16 @@ def _figures_sent() -> dict[str, str]:
         for name, text in list(pairs.items())[:_CHANGES_MAX]
         if name.partition(":")[0] in kinds
     }
+
+
+def _json_sent() -> Any:  # noqa: ANN401 - JSON holds anything
+    """Give the JSON that was sent; nothing where it cannot be read, or is more than figures."""
+    if (request.content_length or 0) > _JSON_BYTES_MAX:
+        return None
+    try:
+        return request.get_json(silent=True)
+    except RecursionError:  # nested far deeper than any figure
+        return None
 
 
 def _known(stock: str) -> Known:
@@ -292,16 +228,25 @@ def _known(stock: str) -> Known:
 def _changes(question: Question, given: Mapping[str, str]) -> Iterable[Change]:
     """Read figures as changes of a question; those that stand as they are give none.
 
-    Raises NotAFigure; work that is not there is for ``asked_with`` to refuse.
+    Raises NotAFigure, OutOfBounds; work that is not there is for ``asked_with`` to refuse.
     """
     by_ref = {question.ref(item): item for item in question.candidates}
     for name, text in given.items():
         kind, _, ref = name.partition(":")
-        if not _FIGURE.fullmatch(text):
-            raise NotAFigure(name, text)
-        change = Change(by_ref.get(ref, ref), Figure(kind), Decimal(text))
+        change = Change(by_ref.get(ref, ref), Figure(kind), _figure(name, text))
         if change.item not in question.candidates or not _stands(question, change):
             yield change
+
+
+def _figure(name: str, text: str) -> Decimal:
+    """Read one figure that was sent. Raises NotAFigure, OutOfBounds."""
+    if not _FIGURE.fullmatch(text):
+        raise NotAFigure(name, text)
+    found, (kind, _, ref) = Decimal(text), name.partition(":")
+    if found < 0 and not Figure(kind).adds:
+        what = f"The {kind} of {ref} cannot be below zero."
+        raise OutOfBounds(what, where=f"{ref} {kind}", todo="Write zero or more.")
+    return found
 
 
 def _stands(question: Question, change: Change) -> bool:
@@ -362,15 +307,14 @@ def estimate(stock: str) -> ResponseReturnValue:
 def _row_moved(stock: str, ref: str, given: Mapping[str, str]) -> dict[str, str]:
     """Give the row of a piece of work with its estimates moved, whose estimate it now is, and when.
 
-    Raises NotThere, NotAFigure, UnknownItem.
+    Raises NotThere, NotAFigure, OutOfBounds, UnknownItem.
     """
     with the_book().reading() as conn:
         car = seen(conn, stock)
         row, candidate = row_of(conn, car, ref)
         for name, text in given.items():
-            if not _FIGURE.fullmatch(text):
-                raise NotAFigure(name, text)
-            candidate = moved(candidate, Figure(name.partition(":")[0]), Decimal(text))
+            figure = Figure(name.partition(":")[0])
+            candidate = moved(candidate, figure, _figure(name, text))
         row |= _written(conn, ref, candidate)
     row["estimated_by"] = visit().person
     row["estimated_on"] = shop_clock().date().isoformat()

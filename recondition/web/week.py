@@ -3,15 +3,17 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import partial
 from typing import TYPE_CHECKING, Any
 
 from flask import Blueprint, redirect, render_template, request, url_for
 
+from recondition.amounts import Money
 from recondition.book import Connection, reading
 from recondition.book.open_work import standing_of_all
 from recondition.book.roles import Right
 from recondition.errors import Refused
-from recondition.reports.bays import BAYS, grid
+from recondition.reports.bays import BAYS, CURES, grid
 from recondition.web import jobs
 from recondition.web.answers import shop_clock
 from recondition.web.entry import refused_page, scripted
@@ -19,9 +21,10 @@ from recondition.web.forms import sent
 from recondition.web.opened import Links, Opened
 from recondition.web.running import NoSuchJob
 from recondition.web.visit import needs, the_book, visit
+from recondition.worth.several import hold_purse
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Iterable, Mapping
 
     from flask.typing import ResponseReturnValue
 
@@ -70,6 +73,8 @@ def _page(*, job: Job | None = None, gone: bool = False, refused: Refused | None
     with the_book().reading() as conn:
         picks = _picks(conn)
         currency = reading.settings_of(conn).currency
+        candidates = reading.stored(conn, "candidate") if job and job.outcome else []
+    works = {each.ref: str(each.entry.name) for each in candidates}
     asked: Mapping[str, Any] = job.arguments if job is not None else {}
     picked = request.form.getlist("vehicles") or asked.get("vehicles")
     outcome: Outcome | None = job.outcome if job is not None else None
@@ -80,8 +85,13 @@ def _page(*, job: Job | None = None, gone: bool = False, refused: Refused | None
         "web/week.html.j2", picks=picks, picked=picked, currency=currency, job=job, gone=gone,
         outcome=outcome, days=days, by_bay=by_bay, refused=refused,
         cash=request.form.get("cash") or asked.get("cash") or "",
-        bays=_opened(bays, picks) if bays else None,
-        opened=[_opened(table, picks) for title, table in tables.items() if title != _BY_VEHICLE],
+        bays=_opened(bays, picks, works) if bays else None,
+        named=partial(_named, works),
+        opened=[
+            _opened(table, picks, works)
+            for title, table in tables.items()
+            if title != _BY_VEHICLE
+        ],
     )  # fmt: skip
 
 
@@ -102,8 +112,14 @@ def _picks(conn: Connection) -> list[Pick]:
     ]
 
 
-def _opened(table: Table, picks: list[Pick]) -> Opened:
-    """Open a table up: a vehicle leads to its plan."""
+def _named(works: Mapping[str, str], shown: str) -> str:
+    """Give a piece of work of a bay, or its cure, with the name of the work behind its ref."""
+    ref = shown.removesuffix(CURES)
+    return f"{ref} {works.get(ref, '')}".rstrip() + shown[len(ref) :]
+
+
+def _opened(table: Table, picks: list[Pick], works: Iterable[str]) -> Opened:
+    """Open a table up: a vehicle leads to its plan, and work to its record."""
     places = {pick.ref: url_for("decision.plan", stock=pick.ref) for pick in picks}
     keys = [column.key for column in table.columns]
     place = keys.index("vehicle") if "vehicle" in keys else None
@@ -111,7 +127,7 @@ def _opened(table: Table, picks: list[Pick]) -> Opened:
     def leads(_title: str, row: tuple[str, ...]) -> Mapping[str, str]:
         return {} if place is None else {"vehicle": places.get(row[place], "")}
 
-    return Opened(table, Links({}), leads)
+    return Opened(table, Links(dict.fromkeys(works, "candidate")), leads)
 
 
 @pages.post("/week")
@@ -131,8 +147,24 @@ def planned() -> ResponseReturnValue:
 
 
 def plan_of(vehicles: list[str], cash: str | None) -> str:
-    """Have vehicles planned together with what cash there is; give the id of the work."""
+    """Have vehicles planned together with what cash there is; give the id of the work.
+
+    Raises BelowZero, NotAnAmount and its like where the cash is no purse.
+    """
+    if cash is not None:
+        _hold_cash(cash)
     arguments = {
         "vehicles": vehicles, "cash": cash, "at": shop_clock().isoformat(timespec="minutes"),
     }  # fmt: skip
     return jobs.start("plan", arguments, visit().signed_in.login)
+
+
+def _hold_cash(cash: str) -> None:
+    """Hold that a text is a purse, before long work begins with it. Raises BelowZero and others."""
+    with the_book().reading() as conn:
+        currency = reading.settings_of(conn).currency
+    try:
+        hold_purse(Money.of(cash, currency))
+    except Refused as refused:
+        refused.where = refused.where or "cash"
+        raise

@@ -21,6 +21,7 @@ from recondition.amounts.money import CurrencyMismatch, rounded
 from recondition.errors import Refused
 from recondition.worth.asking import Asking
 from recondition.worth.calendar import Calendar
+from recondition.worth.contradictions import BelowZero
 from recondition.worth.figures import plan_of, rounded_up
 from recondition.worth.jobs import Timeline
 from recondition.worth.master import OutOfTime, Wish
@@ -100,8 +101,9 @@ def together(
 ) -> Together:
     """Plan several vehicles at once; keys are their stock numbers.
 
-    Raises OneAtATime, CurrencyMismatch, and what a single question raises.
+    Raises BelowZero, OneAtATime, CurrencyMismatch, and what a single question raises.
     """
+    hold_purse(purse)
     asked = list(questions.values())
     currencies = sorted({question.currency for question in asked})
     if len(currencies) > 1:
@@ -131,6 +133,13 @@ def together(
         more=tuple(_more(search, best, currency)) if best.gap == 0 else (),
         calendar=problem.shop.calendar,
     )
+
+
+def hold_purse(purse: Money | None) -> None:
+    """Hold that a purse is not below zero. Raises BelowZero."""
+    if purse is not None and purse.minor < 0:
+        what = f"A purse of {purse.grouped} is below zero."
+        raise BelowZero(what, where="cash", todo="Enter zero or more, or leave it empty.")
 
 
 def _best(search: Search, seconds: float) -> Best:

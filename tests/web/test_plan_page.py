@@ -130,7 +130,9 @@ def test_without_a_script_the_same_form_shows_the_plan_with_what_was_typed(
         ({"uplift:C-099": "5"}, 422, "C-099 is not candidate work"),
         ({"uplift_percent:C-005": "5"}, 422, "no estimate of its uplift percent"),
         ({"uplift:C-005": "5.001"}, 422, "more decimals than USD"),
-        ({"cash:C-005": "-900000"}, 200, "worth more"),
+        ({"cash:C-005": "-900000"}, 422, "The cash of C-005 cannot be below zero"),
+        ({"hours:C-005": "-0.5"}, 422, "The hours of C-005 cannot be below zero"),
+        ({"uplift:C-005": "-900000"}, 200, "worth more"),
     ],
 )
 def test_what_is_no_figure_of_this_vehicle_is_refused(
@@ -185,7 +187,7 @@ def test_work_is_left_with_a_reason_and_taken_up_again(shop_book: Book) -> None:
     ready(dealer, "0007")
     answer = post(dealer, "/vehicles/0007/plan/leave", candidates="C-007", left_reason=" ")
     assert answer.status_code == 400
-    assert "left_reason is empty" in answer.get_data(as_text=True)
+    assert "Why it is not to be done is empty" in answer.get_data(as_text=True)
     answer = post(dealer, "/vehicles/0007/plan/leave", candidates="C-007", left_reason="no time")
     assert answer.status_code == 303
     with shop_book.reading() as conn:
@@ -316,6 +318,9 @@ def test_a_slider_answers_at_once_and_the_search_agrees(shop_book: Book) -> None
         assert "would become: do" in work.locator(".verdict").inner_text()
         field.fill("not a figure")
         assert "no figure" in turn.inner_text()
+        cash = work.locator("input[name='cash:C-005']")
+        cash.fill("-1.00")
+        assert "cannot be below zero" in work.locator(".turn").nth(1).inner_text()
         page.click("[data-moved-back]")
         assert field.input_value() == "480.00"
         assert turn.inner_text() == "From 507.71 USD on this would be done."

@@ -17,6 +17,12 @@ function whole(text, places) {
   return found[1] ? -units : units;
 }
 
+// What the field of a lever holds, in the same units; null also for hours or cash below zero.
+function figureOf(lever) {
+  const units = whole(lever.field.value, lever.places);
+  return units !== null && units < 0n && !lever.adds ? null : units;
+}
+
 function written(units, places) {
   const digits = (units < 0n ? -units : units).toString().padStart(places + 1, "0");
   const at = digits.length - places;
@@ -47,14 +53,14 @@ function prepared(element) {
   lever.first = lever.words.textContent;
   lever.start = { turn: lever.turn, first: lever.first };
   lever.range.hidden = false;
-  const typed = whole(lever.field.value, lever.places);
+  const typed = figureOf(lever);
   if (typed !== null) lever.range.value = String(typed);
   lever.range.addEventListener("input", () => {
     lever.field.value = written(BigInt(lever.range.value), lever.places);
     moved(lever);
   });
   lever.field.addEventListener("input", () => {
-    const units = whole(lever.field.value, lever.places);
+    const units = figureOf(lever);
     if (units !== null) lever.range.value = String(units);
     moved(lever);
   });
@@ -70,10 +76,13 @@ function inside(lever, units) {
 
 // What the flip point says at once, all else as it is.
 function sayAtOnce(lever) {
-  const units = whole(lever.field.value, lever.places);
+  const units = figureOf(lever);
   lever.field.setAttribute("aria-invalid", units === null ? "true" : "false");
   if (units === null) {
-    lever.words.textContent = "This is no figure: write it as 1234.50.";
+    const below = whole(lever.field.value, lever.places) !== null;
+    lever.words.textContent = below
+      ? "This cannot be below zero: write zero or more."
+      : "This is no figure: write it as 1234.50.";
     return;
   }
   const figure = `${shown(units, lever.places)} ${lever.unit}`;
@@ -118,7 +127,7 @@ function moved(lever) {
   const figures = changed();
   if (!Object.keys(figures).length) {
     back();
-    if (levers.some((each) => whole(each.field.value, each.places) === null)) {
+    if (levers.some((each) => figureOf(each) === null)) {
       box.hidden = false;
       say("A figure cannot be read, so nothing was tried.", []);
     }
@@ -131,7 +140,7 @@ function moved(lever) {
 function changed() {
   const figures = {};
   for (const lever of levers) {
-    const units = whole(lever.field.value, lever.places);
+    const units = figureOf(lever);
     if (units !== null && units !== lever.likely) figures[lever.name] = written(units, lever.places);
   }
   return figures;
@@ -153,7 +162,7 @@ async function ask(figures, number) {
     const found = await answer.json();
     if (number !== asked) return;
     if (answer.ok) take(found);
-    else if (answer.status !== 409) say(`${found.what}. ${found.todo}`, []);
+    else if (answer.status !== 409) say(`${found.what} ${found.todo}`, []);
     else waiting = setTimeout(ask, 1000, figures, number);
   } catch (error) {
     if (error.name !== "AbortError" && number === asked) {
