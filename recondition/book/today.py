@@ -24,7 +24,7 @@ from recondition.ledger.drafts import Stored
 from recondition.ledger.lines import Labour, Reversal
 from recondition.ledger.orders import Order
 from recondition.materials.on_shelf import trouble
-from recondition.worth.estimates import Candidate
+from recondition.worth.estimates import Candidate, CandidateState
 from recondition.worth.owner import answers
 from recondition.worth.today import Day, Todo, Worked, not_chosen, todays
 from recondition.worth.track import Decision
@@ -35,7 +35,7 @@ class Today:
     """The day's list of a vehicle. ``findings`` are the vehicle's, by id.
 
     ``decision`` is the one that says what was chosen, None where none was frozen; ``others`` are
-    the refs of open work that it leaves out.
+    the refs of open work that it leaves out. ``done`` is work that is over.
     """
 
     vehicle: Stored[Vehicle]
@@ -43,6 +43,7 @@ class Today:
     findings: dict[str, Stored[Finding]]
     decision: Stored[Decision] | None
     others: tuple[str, ...]
+    done: tuple[Stored[Candidate], ...]
 
 
 def today_of(conn: Connection, stock: str, now: datetime) -> Today:
@@ -72,6 +73,7 @@ def today_of(conn: Connection, stock: str, now: datetime) -> Today:
         findings={item.id: item for item in found["finding"]},
         decision=decision,
         others=not_chosen(day),
+        done=tuple(c for c in found["candidate"] if c.entry.state is CandidateState.DONE),
     )
 
 

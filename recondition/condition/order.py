@@ -88,8 +88,11 @@ class Broken:
         return f"{self.name}: it comes {after} {ref}; {self.rule.why}."
 
 
+Moment = tuple[date, int]
 END_OF_DAY = 2**62
 """The order of an event after everything that is recorded."""
+EVERYTHING: Moment = (date.max, END_OF_DAY)
+"""The moment of work that is still to come: all that is on record went before it."""
 
 
 def _rule(  # noqa: PLR0913, PLR0917 - one argument a column of the table below
@@ -237,9 +240,6 @@ class EventLog:
             if (event := _newest(self._said[phrase], panel, scope, until)) is not None
         ]
         return max(found, key=_moment, default=None)
-
-
-Moment = tuple[date, int]
 
 
 def _moment(event: Event) -> Moment:

@@ -105,7 +105,10 @@ class NotATime(Refused):
 
     def __init__(self, what: str, found: str) -> None:
         """Name it and what was given."""
-        super().__init__(f"the {what} are given as {found}", todo="Give what was needed.")
+        super().__init__(
+            f"the {what} are given as {found}",
+            todo=f"Give what was needed, from 0 to {_LONGEST} h.",
+        )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

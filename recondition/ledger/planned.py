@@ -14,7 +14,7 @@ from typing import Any
 
 from recondition.condition.cautions import DEFER, Task, cautions, says_any
 from recondition.condition.film import NoHeadroom, um
-from recondition.condition.order import Event, EventLog, RuleKind, broken
+from recondition.condition.order import EVERYTHING, Event, EventLog, RuleKind, broken
 from recondition.ledger.jobsheet import JobSheet, nature_of
 
 
@@ -104,7 +104,7 @@ def plan_notes(
         other = {i for i in chosen if not getattr(chosen[i], "after_all", False)}
         others = planned_events(other - before - {item}, chosen, names, today)
         for task in planned_tasks(sheet, candidate):
-            for found in broken(log, task, today):
+            for found in broken(log, task, today, EVERYTHING):
                 if found.rule.kind is RuleKind.NEXT_DAY:
                     continue
                 there = [e for e in others if says_any(e.text, found.rule.other)]

@@ -54,8 +54,8 @@ class OtherUnit(Refused):
     def __init__(self, product: str, unit: str, found: str) -> None:
         """Name the product, its unit and the amount given."""
         super().__init__(
-            f"{product} is counted in {unit}, and {found} is another kind of amount",
-            todo=f"Give the amount used in {unit}, or in a unit that converts to it.",
+            f"the unit of {product} is {unit}, and {found} is another kind of amount",
+            todo=f"Give the amount with the unit {unit}, or one that converts to it.",
         )
 
 

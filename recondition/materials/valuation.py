@@ -34,7 +34,7 @@ class NotInStock(Refused):
     def __init__(self, called: str, unit: str, wanted: Decimal, on_hand: Decimal) -> None:
         """Name the product, what was wanted and what is there."""
         super().__init__(
-            f"{wanted:f} {unit} of {called} is wanted, and {on_hand:f} {unit} is on hand",
+            f"{called}: {wanted:f} {unit} wanted, {on_hand:f} {unit} on hand",
             todo="Enter the receipt first, or correct the amount; a count puts right what the "
             "shelf says.",
         )
@@ -46,9 +46,7 @@ class UsedSince(NotInStock):
     def __init__(self, called: str, unit: str, wanted: Decimal, on_hand: Decimal) -> None:
         """Name the product, what would be taken back and what is there."""
         super().__init__(called, unit, wanted, on_hand)
-        self.what = (
-            f"{wanted:f} {unit} of {called} would be taken back, and {on_hand:f} {unit} is on hand."
-        )
+        self.what = f"{called}: {wanted:f} {unit} would be taken back, {on_hand:f} {unit} on hand."
         self.todo = "Take back the uses first, or send back to the supplier what is left."
 
 

@@ -32,9 +32,12 @@ if TYPE_CHECKING:
     from recondition.book.today import Today
     from recondition.condition.vehicle import Vehicle
     from recondition.ledger.drafts import Stored
+    from recondition.worth.estimates import Candidate
     from recondition.worth.today import Todo
 
 pages = Blueprint("bench", __name__)
+
+_TO_DO = (CandidateState.OPEN, CandidateState.STARTED)
 
 
 @pages.get("/bench")
@@ -102,16 +105,26 @@ def clock_row(today: Today, todo: Todo) -> dict[str, str]:
 @pages.post("/bench/<path:stock>/state")
 @needs(Right.BENCH)
 def stands(stock: str) -> ResponseReturnValue:
-    """Say that a piece of candidate work is begun or done."""
-    state = CandidateState.DONE if sent("state") == "done" else CandidateState.STARTED
-    ref = sent("candidate")
+    """Say that a piece of candidate work is begun or done, or is still open after all."""
+    said, ref = sent("state"), sent("candidate")
+    state = CandidateState.DONE if said == "done" else CandidateState.STARTED
     with the_book().reading() as conn:
-        of = reading.names_of(conn, [reading.one(conn, "candidate", ref).entry.vehicle])
+        found = reading.one(conn, "candidate", ref)
+        of = reading.names_of(conn, [found.entry.vehicle])
+        if said == "open":
+            state = _before_done(conn, found)
     if stock not in of.values():
         raise NotThere(what="candidate", name=ref)
     result = marking.mark(the_book(), ref, state, author_ref=visit().person, key=sent_key())
     lines = [f"{ref}: {state.value}", *said_of(result)[1:]]
     return done(lines, url_for(".car", stock=stock))
+
+
+def _before_done(conn: Connection, found: Stored[Candidate]) -> CandidateState:
+    """Give the state that work had before it was said to be done: begun, or open."""
+    made = reading.versions(conn, "candidate", vehicle=found.entry.vehicle)[found.id]
+    states = [each.entry.state for each in made if each.entry.state in _TO_DO]
+    return states[-1] if states else CandidateState.OPEN
 
 
 @pages.get("/bench/<path:stock>/photograph")

@@ -76,9 +76,11 @@ def _start(when: dict[str, Any]) -> list[str]:
         values["links"] = "; ".join(chosen("finding", known))
     if "links" not in values:
         values.setdefault("unlinked", Unlinked.WHOLE_VEHICLE.value)
-    values["vehicle"], values["words"] = sent("vehicle"), sent("words")
-    said = clocking.start(the_book(), values, **when)
-    return _unfolded(said)
+    values["vehicle"], values["words"] = sent("vehicle"), sent("words", label="What you do")
+    lines = _unfolded(clocking.start(the_book(), values, **when))
+    with the_book().reading() as conn:
+        mine = my_clock(conn)
+    return [*lines, f"note: {mine.unrated}"] if mine and mine.unrated else lines
 
 
 def _unfolded(said: str) -> list[str]:
@@ -110,7 +112,8 @@ def _stop(when: dict[str, Any]) -> list[str]:
 
 
 def _drop(when: dict[str, Any]) -> list[str]:
-    return [clocking.drop(the_book(), sent("why"), author_ref=when["author_ref"], key=when["key"])]
+    why = sent("why", label="Why it is dropped without hours")
+    return [clocking.drop(the_book(), why, author_ref=when["author_ref"], key=when["key"])]
 
 
 def _next(stock: str) -> list[str]:

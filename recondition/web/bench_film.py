@@ -54,8 +54,8 @@ def entered(stock: str) -> ResponseReturnValue:
     try:
         panel = sent("panel_typed", "").strip() or sent("panel", "")
         if not panel:
-            raise Missing(name="panel")
-        row = {"vehicle": stock, "panel": panel, "readings": sent("readings")}
+            raise Missing(name="panel", label="Panel")
+        row = {"vehicle": stock, "panel": panel, "readings": sent("readings", label="Readings")}
         row |= {field: sent(field, "").strip() for field in _KEPT}
         row["read_on"] = day_pressed()
         result = post_row("film readings", {f: t for f, t in row.items() if t}, key=sent_key())

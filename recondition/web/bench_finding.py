@@ -33,6 +33,7 @@ _PAINT = {
     Finish.BASE_CLEAR: "clear-coat paint",
 }
 _USUAL = "clear-coat paint"
+_NUMBERED = {str(number): material for number, material in enumerate(MATERIALS)}
 _OWN = ("spot", "extent", "words", "lamp", "private_note", "distance")
 
 
@@ -91,7 +92,7 @@ def _row(conn: Connection, car: Car) -> dict[str, str]:
     """Read the form as a row of the sheet findings. Raises Missing."""
     panel = sent("panel_typed", "").strip() or sent("panel", "")
     if not panel:
-        raise Missing(name="panel")
+        raise Missing(name="panel", label="Panel")
     material, defect = _defect()
     row = {"vehicle": car.stock, "panel": panel, "defect": defect, "found_on": day_pressed()}
     row |= {field: sent(field, "").strip() for field in ("severity", "stage", *_OWN)}
@@ -106,11 +107,11 @@ def _defect() -> tuple[Material | None, str]:
     """Give the defect, and the material whose word it is. Raises Missing."""
     typed = sent("defect_typed", "").strip()
     number, _, word = sent("defect", "").partition(" ")
-    material = MATERIALS[int(number)] if number.isdigit() and int(number) < len(MATERIALS) else None
+    material = _NUMBERED.get(number)
     if material is None or word not in material.defects:
         material, word = None, ""
     if not typed and not word:
-        raise Missing(name="defect")
+        raise Missing(name="defect", label="What is wrong")
     return material, typed or word
 
 

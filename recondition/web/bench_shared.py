@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import datetime, timedelta
+from datetime import date, timedelta
 from decimal import Decimal
 from typing import TYPE_CHECKING
 
@@ -12,6 +12,7 @@ from flask import request
 from recondition.amounts import Quantity
 from recondition.book import reading
 from recondition.book.clocks import open_clock
+from recondition.book.context import Context
 from recondition.book.questions import vehicle_of
 from recondition.book.roles import Right
 from recondition.condition.bodies import body_of
@@ -28,8 +29,9 @@ from recondition.ledger.clocks import (
     last_mark,
     started_at,
 )
+from recondition.ledger.lines import Payer
 from recondition.reports.panel_map import plan
-from recondition.web.forms import sent
+from recondition.web.forms import made_at, sent
 from recondition.web.visit import may, the_book, visit
 from recondition.worth.owner import LimitPassed
 
@@ -60,7 +62,8 @@ class BeyondWhatOwnerAllowed(Refused):
 class MyClock:
     """The open clock of whoever asks. ``entry`` is the clock itself, ``stock`` its vehicle's.
 
-    ``asks`` says since when it runs where it looks forgotten, else it is empty.
+    ``asks`` says since when it runs where it looks forgotten, else it is empty; ``unrated`` what
+    rate is missing, without which it cannot be stopped.
     """
 
     ref: str
@@ -70,6 +73,7 @@ class MyClock:
     since: str
     spent: str
     asks: str
+    unrated: str
 
     @property
     def words(self) -> str:
@@ -95,6 +99,22 @@ def my_clock(conn: Connection) -> MyClock | None:
         since=began[11:16] if same_day else began[:16].replace("T", " "),
         spent=_so_far(found.entry, now),
         asks=left.words if left is not None else "",
+        unrated=_unrated(conn, found.entry, date.fromisoformat(began[:10])),
+    )
+
+
+def _unrated(conn: Connection, clock: Clock, day: date) -> str:
+    """Say which rate is missing that the hours of a clock need when it is stopped, '' if none."""
+    look = Context(conn)
+    rate, who = look.rate(clock.person, day), look.person(clock.person)
+    owner_pays = clock.rework is None or clock.rework.payer is Payer.OWNER
+    bills = owner_pays and look.consigned(clock.vehicle)
+    if rate is not None and not (bills and rate.charge_out_rate is None):
+        return ""
+    missing = "cost rate" if rate is None else "charge-out rate"
+    return (
+        f"no {missing} of {who} holds on {day.isoformat()}: the dealer or bookkeeper has to enter "
+        "one before this clock is stopped"
     )
 
 
@@ -119,11 +139,7 @@ def pressed() -> dict[str, object]:
 
 def day_pressed() -> str:
     """Give the day of an entry: that of the device that kept it, else today."""
-    text = sent("at", "").strip()
-    try:
-        return datetime.fromisoformat(text).date().isoformat()
-    except ValueError:
-        return the_book().now().astimezone().date().isoformat()
+    return made_at("at").date().isoformat()
 
 
 def sent_key() -> str | None:

@@ -10,7 +10,7 @@ from recondition.book.roles import Right
 from recondition.errors import Refused
 from recondition.intake.bench import scrap, use
 from recondition.web.bench_shared import day_pressed, sent_key, unpriced
-from recondition.web.bench_use import CONTAINER, WAYS, measured_row, near_of, way_of
+from recondition.web.bench_use import CONTAINER, WAYS, lack_of, measured_row, near_of, way_of
 from recondition.web.entry import done, refused_page
 from recondition.web.forms import said_of, sent
 from recondition.web.visit import may, needs, the_book, visit
@@ -36,11 +36,11 @@ def _page(name: str, refused: Refused | None = None, *, thrown: bool = False) ->
     """Draw both forms, with what was typed in the one that was refused."""
     way = way_of(name)
     with the_book().reading() as conn:
-        near = near_of(conn, {"container", *(field.kind for field in way.fields)})
+        near = near_of(conn, {"container", "product", *(field.kind for field in way.fields)})
     return render_template(
         "web/bench_shop.html.j2", way=way, name=name, ways=WAYS, near=near, refused=refused,
         given={} if thrown else request.form, scrapped=request.form if thrown else {},
-        thrown=thrown, container=CONTAINER,
+        thrown=thrown, container=CONTAINER, lacks=lack_of(way, near),
     )  # fmt: skip
 
 
@@ -68,9 +68,10 @@ def thrown_away() -> ResponseReturnValue:
     if sent("for", "") == FOR_SHOP:
         given["for_shop"] = "yes"
     try:
-        label = sent("container").strip()
+        label, why = sent("container", label=CONTAINER.label), sent("why", label="Why")
+        label = label.strip()
         used = scrap(
-            the_book(), label, sent("why").strip(), rest=sent("rest", "").strip() or None,
+            the_book(), label, why.strip(), rest=sent("rest", "").strip() or None,
             given=given, author_ref=visit().person, key=sent_key(), priced=may(Right.MONEY),
         )  # fmt: skip
     except Refused as refused:

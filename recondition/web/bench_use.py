@@ -27,7 +27,7 @@ from recondition.web.forms import said_of, sent
 from recondition.web.visit import may, needs, the_book, visit
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Mapping, Sequence
 
     from flask.typing import ResponseReturnValue
 
@@ -148,13 +148,19 @@ def _page(stock: str, name: str, refused: Refused | None) -> str:
     way = way_of(name)
     with the_book().reading() as conn:
         car, clock = car_of(conn, stock), my_clock(conn)
-        near = near_of(conn, {field.kind for field in way.fields})
+        near = near_of(conn, {"product", *(field.kind for field in way.fields)})
     mine = clock if clock is not None and clock.stock == stock else None
     return render_template(
         "web/bench_use.html.j2", car=car, clock=mine, way=way, name=name, ways=WAYS, near=near,
         work=_work_of(mine, car), given=request.form, finding_words=finding_words,
-        refused=refused,
+        refused=refused, lacks=lack_of(way, near),
     )  # fmt: skip
+
+
+def lack_of(way: Measured, near: Mapping[str, Sequence[object]]) -> str:
+    """Name what has to be on record before a way to measure can be used, '' where it is there."""
+    kinds = [field.kind for field in way.fields if field.needed and field.kind in near]
+    return next((kind for kind in ("product", *kinds) if not near[kind]), "")
 
 
 def near_of(conn: Connection, kinds: set[str]) -> dict[str, list[tuple[str, str]]]:
@@ -231,7 +237,7 @@ def measured_row(way: Measured) -> dict[str, str]:
     """Read what was measured, and when, as fields of the sheet consumables. Raises Missing."""
     row = {"work_date": day_pressed(), **dict(way.fixed)}
     for field in way.fields:
-        row[field.name] = sent(field.name) if field.needed else sent(field.name, "")
+        row[field.name] = sent(field.name, None if field.needed else "", label=field.label)
     if sent("wasted", ""):
         row["use"] = "wasted"
     return {field: text.strip() for field, text in row.items() if text.strip()}

@@ -49,9 +49,12 @@ class Missing(Refused):
 
     exit_status = 2
 
-    def __init__(self, name: str) -> None:
-        """Name the field."""
-        super().__init__(f"{name} is empty", where=name, todo="Fill it in and send it again.")
+    def __init__(self, name: str, label: str = "") -> None:
+        """Name the field: by the label that stands on its page, else by its own name."""
+        where = "" if label else name
+        super().__init__(
+            f"{label or name} is empty", where=where, todo="Fill it in and send it again."
+        )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -127,12 +130,15 @@ def split(fields: Iterable[Field]) -> tuple[list[Field], list[Field]]:
     return first, more
 
 
-def sent(name: str, default: str | None = None) -> str:
-    """Give one field of the form that was sent. Raises Missing where it is empty and needed."""
+def sent(name: str, default: str | None = None, *, label: str = "") -> str:
+    """Give one field of the form that was sent.
+
+    Raises Missing, by the field's ``label`` on the page, where it is empty and needed.
+    """
     value = request.form.get(name, "")
     if not value.strip():
         if default is None:
-            raise Missing(name)
+            raise Missing(name, label)
         return default
     return value
 
@@ -173,14 +179,14 @@ def post_row(
     return result
 
 
-def made_at() -> datetime:
+def made_at(field: str = PRESSED) -> datetime:
     """Give when the entry that was sent was made: a device that kept it says so, else now.
 
-    A device's own clock that runs ahead says nothing.
+    A device's own clock that runs ahead says nothing. ``field`` is where it says so.
     """
     now = the_book().now().astimezone()
     try:
-        made = datetime.fromisoformat(request.form.get(PRESSED, ""))
+        made = datetime.fromisoformat(request.form.get(field, "").strip())
     except ValueError:
         return now
     return made if made.tzinfo is not None and made < now else now

@@ -75,7 +75,7 @@ def add() -> ResponseReturnValue:
     """Add a login, and show its one-time token this once."""
     name = sent("name", "").strip()
     try:
-        role, person = _role(sent("role", "")), sent("person")
+        role, person = _role(sent("role", "")), sent("person", label="Person")
         token = logins.add(the_book(), name, role, person, by=_own())
     except Refused as refused:
         return _again(refused)

@@ -49,6 +49,8 @@ _TURNS = (
     ("with --at 17:30 or --at 2031-03-04T17:30; --at with the time now if", "or the time now if"),
     (", with --at where it was forgotten", ", with the time where it was forgotten"),
     (" (--charge-out-rate)", ""),
+    ("Add one to the sheet 'rates' (or 'recondition person rate') and try again",
+     "A dealer or bookkeeper enters one in the form 'rates'; then try again"),
     (" ('--billed-to-owner 0')", ""),
     (", --emptied-on", ""),
     ("Name one or more with --hammer, or", "Name one or more hammer prices, or"),
@@ -68,16 +70,25 @@ _TURNS = (
     (": recondition login add NAME ROLE --person REF.", ", under Logins."),
 )  # fmt: skip
 _QUOTED = re.compile(r"'recondition ([a-z-]+)(?: ([a-z-]+))?[^']*'")
+# What is said of a workbook's rows, said of what is in the book.
+_ROWS = (
+    (re.compile(r"is not on the sheet ([a-z ]+), nor in the book"),
+     r"is not among the \1 in the book"),
+    (re.compile("Correct it, or add that row"), "Correct it, or enter it first"),
+    (re.compile("in the book or on the sheet people"), "in the book"),
+)  # fmt: skip
 _BARE = re.compile(r": recondition (?:book set|person erase-text)\b(?:[^.']|'[^']*'|\.(?=\d))*")
 _OPTION = re.compile(r"(?<![\w-])--([a-z]+(?:-[a-z]+)*)")
 
 
 def on_page(text: str) -> str:
-    """Say by a place of the pages what a sentence says by a command.
+    """Say by a place of the pages what a sentence says by a command, or by rows of a workbook.
 
     A command that the pages have no place for is named as one of the machine that keeps the book;
     of an option its plain words stay.
     """
+    for of_rows, said in _ROWS:
+        text = of_rows.sub(said, text)
     if "recondition" not in text and "--" not in text:
         return text
     for typed, said in _TURNS:

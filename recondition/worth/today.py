@@ -15,7 +15,15 @@ from decimal import Decimal
 from fractions import Fraction
 
 from recondition.condition.cautions import Task, cautions, says_any
-from recondition.condition.order import Event, EventLog, RuleKind, Scope, WorkRule, broken
+from recondition.condition.order import (
+    EVERYTHING,
+    Event,
+    EventLog,
+    RuleKind,
+    Scope,
+    WorkRule,
+    broken,
+)
 from recondition.condition.panels import same_panel
 from recondition.ledger.jobsheet import JobSheet
 from recondition.ledger.orders import Order, Ordered
@@ -300,7 +308,7 @@ def _against_order(day: Day, each: Candidate, log: EventLog) -> Iterator[str]:
     undated = {day.refs[item] for item in day.candidates if item not in day.worked}
     where: dict[str, list[str]] = {}
     for task in planned_tasks(day.sheet, each):
-        for found in broken(log, task, day.now.date()):
+        for found in broken(log, task, day.now.date(), EVERYTHING):
             marked = found.by is not None and found.by.ref in undated
             if not (found.rule.kind is RuleKind.NEXT_DAY and marked):
                 where.setdefault(found.said(), []).append(task.panel or "")

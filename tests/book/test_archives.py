@@ -12,6 +12,7 @@ from recondition.book.archives import TooManyMembers, open_zip
 MANY = 66_000  # more than the two bytes of the plain record hold
 
 
+@pytest.mark.long
 def test_a_list_in_the_large_record_is_counted() -> None:
     stream = io.BytesIO()
     with zipfile.ZipFile(stream, "w") as archive:

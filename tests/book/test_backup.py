@@ -192,6 +192,7 @@ def test_a_copy_beside_a_book_is_open_to_as_many(whole: FilledBook) -> None:
     assert mode == (0o600 if whole.book.path is None else 0o640)
 
 
+@pytest.mark.long
 def test_what_is_to_be_sealed_is_never_readable_beside_its_place(
     whole: FilledBook, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:

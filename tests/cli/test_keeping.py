@@ -48,6 +48,7 @@ def test_the_demo_stays_out_of_another_shops_book() -> None:
     assert _heads("shop.book") == before
 
 
+@pytest.mark.long
 def test_import_tries_writes_and_then_finds_all_there(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:

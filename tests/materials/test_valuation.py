@@ -61,9 +61,7 @@ def test_receipts_of_one_day_go_in_the_order_of_entry() -> None:
 @both
 def test_more_than_is_on_hand_is_refused_with_what_is_there(method: Method) -> None:
     room = Stockroom(method, layer("a", "10", 100))
-    with pytest.raises(
-        NotInStock, match=r"10\.5 ml of Cut 3 is wanted, and 10 ml is on hand"
-    ) as it:
+    with pytest.raises(NotInStock, match=r"Cut 3: 10\.5 ml wanted, 10 ml on hand") as it:
         room.take("10.5")
     assert "Enter the receipt first, or correct the amount" in it.value.todo
     assert room.on_hand == (10, 100)
@@ -228,7 +226,7 @@ def test_a_receipt_of_which_too_little_is_left_is_not_reversed(method: Method) -
     room = Stockroom(method)
     receipt = room.receive(layer("a", "10", 100))
     room.take("1")
-    with pytest.raises(UsedSince, match="10 ml of Cut 3 would be taken back, and 9 ml is on hand"):
+    with pytest.raises(UsedSince, match="Cut 3: 10 ml would be taken back, 9 ml on hand"):
         room.reverse(receipt)
 
 

@@ -111,6 +111,38 @@ def test_a_clock_is_started_paused_and_stopped_with_what_comes_next(
         assert open_clocks(conn) == []
 
 
+def test_a_clock_that_cannot_be_stopped_for_want_of_a_rate_says_so(empty_book: Book) -> None:
+    made = {"ref": "MR", "name": "Mara Ridd", "role": "preparer"}
+    assert one_row(empty_book, "people", made, author_ref="MR", ref="MR").refused is None
+    car = {"designation": "Ostra 9", "holding": "own stock"}
+    assert one_row(empty_book, "vehicles", car, author_ref="MR", ref="0099").refused is None
+    book = replace(empty_book, now=lambda: NOW)
+    bench = signed_in(book, "preparer")
+    began = {"at": "2031-04-20T08:00:00+00:00"}
+    begun = post_json(bench, "/bench/clock/start", vehicle="0099", words="Wash", **began)
+    said = begun.json["said"]
+    wanted = "o cost rate of MR holds on 2031-04-20: the dealer or bookkeeper has to enter one"
+    assert said[-1].startswith(f"note: n{wanted}")
+    for path in ("/bench", "/bench/0099"):
+        assert f"N{wanted}" in page(bench, path)
+        assert "/enter/rates" not in page(bench, path)
+    assert 'href="/enter/rates?to=/bench"' in page(signed_in(book, "dealer"), "/bench")
+    ended = post_json(bench, "/bench/clock/stop", at="2031-04-20T09:00:00+00:00")
+    assert ended.json["todo"].startswith("A dealer or bookkeeper enters one in the form 'rates'")
+    rate = {"person": "MR", "from_date": "2031-01-01", "cost_rate": "40"}
+    assert one_row(book, "rates", rate, author_ref="MR").refused is None
+    assert wanted not in page(bench, "/bench")
+    assert post_json(bench, "/bench/clock/stop").status_code == 200
+
+
+def test_a_consigned_car_needs_what_an_hour_is_charged_out_at(book: Book) -> None:
+    bare = {"person": "TA", "from_date": "2031-04-20", "cost_rate": "40"}
+    assert one_row(book, "rates", bare, author_ref="TA").refused is None
+    bench = signed_in(book, "preparer", "TA")
+    said = post_json(bench, "/bench/clock/start", vehicle="0012", words="Wash").json["said"]
+    assert said[-1].startswith("note: no charge-out rate of TA holds on 2031-04-20")
+
+
 def clocked(client: FlaskClient) -> Any:
     """Start a clock hours ago, as a phone that was away says, and stop it."""
     began = {"at": "2031-04-20T08:00:00+00:00", "key": "began"}
@@ -168,14 +200,26 @@ def test_work_that_film_stops_is_refused_at_the_start(bench: FlaskClient) -> Non
     answer = post_json(bench, "/bench/clock/start", **cut)
     assert answer.status_code == 422
     assert "more than its headroom" in answer.json["what"]
+    waiting = page(bench, "/bench/0007").split("<h2>Waits</h2>")[1]
+    assert 'name="override" autocomplete="off" required' in waiting
     started = post_json(bench, "/bench/clock/start", **cut, override="the owner wants it")
     assert started.json["said"][0].startswith("clock CK-001: started at")
+    assert any(
+        line.startswith("note: overridden (the owner wants it): the work is expected to take")
+        for line in started.json["said"]
+    )
 
 
 def test_a_turn_that_there_is_not(bench: FlaskClient) -> None:
     assert post_json(bench, "/bench/clock/wind").status_code == 400
     assert post_json(bench, "/bench/clock/pause").status_code == 422
     assert post_json(bench, "/bench/clock/start", words="Wash").json["where"] == "vehicle"
+    blank = post_json(bench, "/bench/clock/start", vehicle="0007", words="  ").json
+    assert (blank["what"], blank["where"]) == ("What you do is empty.", "")
+    assert (
+        "Why it is dropped without hours is empty"
+        in post_json(bench, "/bench/clock/drop").json["what"]
+    )
 
 
 def test_work_is_marked_as_done_and_leaves_the_list(bench: FlaskClient, book: Book) -> None:
@@ -185,8 +229,28 @@ def test_work_is_marked_as_done_and_leaves_the_list(bench: FlaskClient, book: Bo
         assert answer.json["said"] == ["C-007: done"]
     (marked,) = [each for each in stored(book, "candidate") if each.ref == "C-007"]
     assert (marked.version, marked.entry.state) == (2, CandidateState.DONE)
-    assert "C-007" not in page(bench, "/bench/0007")
+    to_do, over = page(bench, "/bench/0007").split("<summary>Done (")
+    assert "C-007" not in to_do
+    assert 'name="candidate" value="C-007"' in over
+    assert "No, it is still open" in over
     assert post_json(bench, "/bench/0012/state", **done).status_code == 422
+
+
+@pytest.mark.parametrize("before", [CandidateState.OPEN, CandidateState.STARTED])
+def test_work_that_is_not_done_after_all_stands_as_before(
+    bench: FlaskClient, book: Book, before: CandidateState
+) -> None:
+    if before is CandidateState.STARTED:
+        post(bench, "/bench/0007/state", candidate="C-007", state="started")
+    post(bench, "/bench/0007/state", candidate="C-007", state="done")
+    for _ in range(2):
+        again = {"candidate": "C-007", "state": "open", "key": "still"}
+        answer = post_json(bench, "/bench/0007/state", **again)
+        assert answer.json["said"] == [f"C-007: {before.value}"]
+    (stands,) = [each for each in stored(book, "candidate") if each.ref == "C-007"]
+    assert stands.entry.state is before
+    to_do, over = page(bench, "/bench/0007").split("<summary>Done (")
+    assert ("C-007" in to_do, "C-007" in over) == (True, False)
 
 
 def limited(book: Book) -> None:
@@ -211,6 +275,24 @@ def test_an_owner_s_limit_shows_its_figures_only_to_whoever_sees_money(
     assert answer.status_code == 422
     assert answer.json["what"].startswith(where)
     assert bool(MONEY.search(str(answer.json))) == (role == "dealer")
+
+
+def test_each_measure_stands_once_with_its_way_back(bench: FlaskClient) -> None:
+    found = page(bench, "/bench/0007")
+    for name in ("gloss-readings", "water-drops", "surface-tests", "outcomes"):
+        assert found.count(f'href="/enter/{name}?vehicle=0007&amp;to=/bench/0007"') == 1
+    assert found.count("/enter/gloss") == 1
+
+
+def test_the_list_goes_by_all_that_is_on_record_whatever_day_the_machine_has(
+    shop_book: Book,
+) -> None:
+    early = replace(shop_book, now=lambda: datetime(2026, 11, 26, 12, tzinfo=UTC))
+    found = page(signed_in(early, "preparer", "TA"), "/bench/0007")
+    assert "lowest 92.5" in found
+    assert "readings before abrasives" not in found.lower()
+    assert "test panel before correction" not in found.lower()
+    assert "wipe-down before coating" in found.lower()
 
 
 def test_who_has_no_work_at_the_car_sees_none_of_it(book: Book) -> None:

@@ -165,3 +165,5 @@ def test_the_bench_works_without_any_script(started: Browser, shop_book: Book) -
             page.fill(f"#use-{number}", text)
         page.click("text=Enter the use")
         assert "weighed: 19.3 g" in page.inner_text(".said")
+        page.locator(".said a").click()
+        page.get_by_text("Take it back").first.wait_for()

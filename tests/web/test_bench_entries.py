@@ -123,9 +123,53 @@ def test_a_use_that_cannot_be_comes_back_with_what_was_typed(bench: FlaskClient)
     assert answer.status_code == 422
     assert "stands at 320.5 g after and 301.2 g before" in text
     assert 'value="301.2"' in text
-    assert "container is empty" in post_json(bench, "/bench/0007/use").json["what"]
+    assert "Container label is empty" in post_json(bench, "/bench/0007/use").json["what"]
     assert post_json(bench, "/bench/0007/use", way="guess").status_code == 400
     assert bench.get("/bench/0007/use?way=guess").status_code == 400
+
+
+@pytest.mark.parametrize(
+    ("way", "label"),
+    [("weigh", "Container label"), ("pour", "Product"), ("spray", "Mixed batch")],
+)
+def test_blanks_alone_are_said_by_the_label_on_the_page(
+    bench: FlaskClient, way: str, label: str
+) -> None:
+    blank = {"container": " ", "product": " ", "mixed": " "}
+    page_ = post(bench, "/bench/0007/use", way=way, **blank).get_data(as_text=True)
+    assert f"<strong>{label} is empty.</strong>" in page_
+    assert "Where: " not in page_
+
+
+def test_a_label_that_is_not_there_is_said_without_a_workbook(bench: FlaskClient) -> None:
+    unknown = {"way": "weigh", "container": "K-99", "measure.gross_before": "3",
+               "measure.gross_after": "2"}  # fmt: skip
+    page_ = post(bench, "/bench/0007/use", **unknown).get_data(as_text=True)
+    assert "&#39;K-99&#39; is not among the containers in the book" in page_
+    assert "Correct it, or enter it first" in page_
+    assert "sheet" not in page_.split("<main")[1]
+
+
+def test_what_was_said_leads_to_the_record_where_it_is_taken_back(
+    bench: FlaskClient, book: Book
+) -> None:
+    answer = post(bench, "/bench/0007/use", way="pour", product="iron", quantity="35")
+    ref = newest(book, "consumable").ref
+    found = page(bench, answer.location)
+    assert f'<p>consumable <a href="/records/consumable/{ref}">{ref}</a>: new</p>' in found
+    assert "Take it back" in page(bench, f"/records/consumable/{ref}")
+
+
+def test_a_device_whose_clock_runs_ahead_enters_today(bench: FlaskClient, book: Book) -> None:
+    ahead = {"way": "pour", "product": "iron", "quantity": "35", "at": "2099-01-01T10:00:00+00:00"}
+    assert post_json(bench, "/bench/0007/use", **ahead).status_code == 200
+    assert newest(book, "consumable").entry.work_date == NOW.date()
+
+
+@pytest.mark.parametrize("number", ["\u00b2", "9" * 5_000, "-1", "01", "\u0662"])
+def test_a_number_of_no_material_is_no_defect(bench: FlaskClient, number: str) -> None:
+    answer = post_json(bench, "/bench/0007/finding", panel="roof", defect=f"{number} run")
+    assert (answer.status_code, answer.json["what"]) == (400, "What is wrong is empty.")
 
 
 def test_a_finding_is_tapped_and_its_photographs_hang_on_it(bench: FlaskClient, book: Book) -> None:
@@ -235,7 +279,7 @@ def test_film_that_cannot_be_comes_back_with_what_was_typed(bench: FlaskClient) 
     text = answer.get_data(as_text=True)
     assert 'value="104 1o8"' in text
     assert 'value="bonnet" checked' in text
-    assert post_json(bench, "/bench/0007/film", readings="104").json["where"] == "panel"
+    assert post_json(bench, "/bench/0007/film", readings="104").json["what"] == "Panel is empty."
 
 
 def test_without_a_gauge_the_page_says_what_comes_first(empty_book: Book) -> None:
@@ -247,3 +291,14 @@ def test_without_a_gauge_the_page_says_what_comes_first(empty_book: Book) -> Non
     assert 'href="/enter/instruments"' in page(client, "/bench/0099/film")
     assert "No container is on record yet" in page(client, "/stock/labels")
     assert "Nothing is to be done on this car" in page(client, "/bench/0099")
+    assert "The dealer or bookkeeper enters each product" in page(client, "/bench/0099/use")
+    dealer = signed_in(empty_book, "dealer")
+    for path in ("/bench/0099/use", "/bench/use?way=pour"):
+        found = page(dealer, path)
+        assert 'href="/enter/products"' in found
+        assert "Enter the use" not in found
+    cut = {"name": "Cut 3", "material_type": "compound", "unit": "ml"}
+    assert one_row(empty_book, "products", cut, author_ref="MR", ref="P-1").refused is None
+    assert 'href="/enter/containers"' in page(client, "/bench/0099/use")
+    assert 'href="/enter/mixed-batches"' in page(client, "/bench/0099/use?way=spray")
+    assert "Enter the use" in page(client, "/bench/0099/use?way=pour")

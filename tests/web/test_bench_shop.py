@@ -92,7 +92,7 @@ def test_what_cannot_be_comes_back_with_what_was_typed(bench: FlaskClient, book:
     assert answer.status_code == 400
     assert 'value="it leaks"' in page
     assert "how much was left in K-02 is not known" in page
-    assert "why is empty" in post_json(bench, "/bench/scrap", container="K-02").json["what"]
+    assert "Why is empty" in post_json(bench, "/bench/scrap", container="K-02").json["what"]
     unknown = post(bench, "/bench/use", way="weigh", container="K-99", **{
         "measure.gross_before": "3", "measure.gross_after": "2"})  # fmt: skip
     assert unknown.status_code in (404, 422)

@@ -185,6 +185,7 @@ def worked(shop: Shop, preparer: Page) -> None:
     preparer.locator('[name="measure.gross_after"]').fill("701.9")
     preparer.get_by_role("button", name="Enter the use").click()
     kept(preparer, "consumable U-001")
+    preparer.locator('.said a[href="/records/consumable/U-001"]').wait_for()
     shop.clock.later += timedelta(hours=2)
     preparer.goto(f"{shop.address}/bench/0007")
     preparer.get_by_role("button", name="Stop", exact=True).click()

@@ -66,7 +66,7 @@ def test_a_login_is_added_and_its_token_shown_once(book: Book) -> None:
     [
         ({"name": "hanna", "role": "king", "person": "HK"}, "there is no role"),
         ({"name": "", "role": "seller", "person": "HK"}, "a name of 1 to"),
-        ({"name": "hanna", "role": "seller", "person": ""}, "person is empty"),
+        ({"name": "hanna", "role": "seller", "person": ""}, "Person is empty"),
         ({"name": "hanna", "role": "seller", "person": "XX"}, "XX"),
         ({"name": "Dealer Login", "role": "seller", "person": "HK"}, "already"),
     ],

@@ -20,6 +20,7 @@ from recondition.fields import Id, Words
 from recondition.ledger.jobsheet import JobSheet
 from recondition.ledger.lines import Labour, Purpose, Standing, Unlinked
 from recondition.ledger.orders import Order, Ordered
+from recondition.ledger.planned import plan_notes
 from recondition.materials.products import Product
 from recondition.worth.estimates import Candidate, CandidateState, ThreeNumbers
 from recondition.worth.today import Day, Todo, Worked, hours_words, not_chosen, todays
@@ -148,13 +149,16 @@ def test_the_owner_consent_and_what_must_not_be_touched() -> None:
     }
 
 
-def measured(candidates: dict[str, Candidate], lowest: str) -> JobSheet:
-    known = sheet(candidates)
-    reading = FilmReading(
-        vehicle=Id("v"), panel="bonnet", instrument=Id("G"), read_on=TODAY, unit="um",
+def reading_on(on: date, lowest: str = "120") -> FilmReading:
+    return FilmReading(
+        vehicle=Id("v"), panel="bonnet", instrument=Id("G"), read_on=on, unit="um",
         readings=(Decimal(lowest),), place=None,
     )  # fmt: skip
-    known.note("T-1", reading, 1)
+
+
+def measured(candidates: dict[str, Candidate], lowest: str) -> JobSheet:
+    known = sheet(candidates)
+    known.note("T-1", reading_on(TODAY, lowest), 1)
     return known
 
 
@@ -207,6 +211,18 @@ def test_a_broken_rule_names_its_panels_where_it_is_not_all_of_them() -> None:
     known.note("L-1", line, 1)
     (said,) = why(day(candidates, sheet=known), "A")
     assert said.endswith("a coating seals the faults in. That is on: roof.")
+
+
+def test_what_is_on_record_went_before_work_that_is_to_come_whatever_its_day() -> None:
+    candidates = {"A": named("polish", panels=("bonnet",))}
+    rules = {name: RULES[name] for name in ("readings before abrasives", "wash before measuring")}
+    known = sheet(candidates, rules=rules)
+    (said,) = why(day(candidates, sheet=known), "A")
+    assert said.startswith("readings before abrasives: nothing on record says 'measure' before it")
+    known.note("T-1", reading_on(TODAY + timedelta(days=30)), 1)
+    assert why(day(candidates, sheet=known), "A") == []
+    names = {"A": "C-1"}
+    assert plan_notes(known, candidates, names, TODAY) == []
 
 
 def test_a_coating_of_today_is_left_overnight_and_one_marked_some_day_is_not() -> None:

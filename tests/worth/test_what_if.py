@@ -103,6 +103,7 @@ def test_what_has_no_such_estimate_cannot_be_moved() -> None:
         asked_with(ask({"A": work(1, 2)}), [Change("C-9", Figure.CASH, Decimal(1))])
 
 
+@pytest.mark.long
 @settings(max_examples=15, derandomize=True, deadline=None)
 @given(st.integers(0, 10**6))
 def test_a_slider_holds_its_estimate_and_stands_on_its_own_step(seed: int) -> None:

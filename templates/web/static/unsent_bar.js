@@ -39,12 +39,23 @@ const words = document.createElement("div");
 words.setAttribute("role", "status");
 document.getElementById("main")?.prepend(words);
 
+// A record that a line begins with leads to its page: "finding F-018: new".
+function leading(line) {
+  const found = /^([a-z][a-z ]*) ([A-Z]{1,4}-\d{1,9})(?=: )/.exec(line);
+  if (!found) return [line];
+  const [begins, kind, ref] = found;
+  const link = document.createElement("a");
+  link.href = `/records/${encodeURIComponent(kind)}/${ref}`;
+  link.textContent = ref;
+  return [`${kind} `, link, line.slice(begins.length)];
+}
+
 export function showSaid(lines) {
   words.className = "said";
   words.replaceChildren(
     ...lines.map((line) => {
       const shown = document.createElement("p");
-      shown.textContent = line;
+      shown.append(...leading(line));
       return shown;
     }),
   );
