@@ -78,15 +78,15 @@ def since(conn: Connection, subject: str, known: int, limit: int) -> list[Entere
 
 def kinds_of(
     conn: Connection, refs: Iterable[str], kinds: Sequence[str]
-) -> dict[str, str]:  # fmt: skip
-    """Say of which kind each of some refs is; the first of ``kinds`` where several share it."""
-    wanted, found = sorted(set(refs)), dict[str, str]()
+) -> dict[str, list[str]]:  # fmt: skip
+    """Say of which of ``kinds`` each of some refs is, in their order: kinds may share a ref."""
+    wanted, found = sorted(set(refs)), dict[str, list[str]]()
     for start in range(0, len(wanted), _MANY):
         query = select(entity.c.kind, entity.c.ref).where(
             entity.c.ref.in_(wanted[start : start + _MANY]), entity.c.kind.in_(kinds)
         )
         for row in sorted(conn.execute(query), key=lambda row: kinds.index(row.kind)):
-            found.setdefault(row.ref, row.kind)
+            found.setdefault(row.ref, []).append(row.kind)
     return found
 
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+from datetime import date
 from decimal import Decimal
 from fractions import Fraction
 from typing import Any
@@ -29,16 +31,11 @@ def weeks(conn: Connection, period: str | None) -> list[Week]:
     paid: dict[tuple[str, Any], Fraction] = {}
     for item in reading.stored(conn, "paid hours"):
         paid[people[item.entry.person], item.entry.week] = Fraction(item.entry.hours.to("h"))
-    by_id = {each.id: each for each in reading.lines(conn)}
-    for each in by_id.values():
-        _, entry = entered_of(each, by_id)
-        if not isinstance(entry, Labour):
-            continue
-        hours = Fraction(entry.quantity.to("h")) * (-1 if each.reverses else 1)
+    for _, entry, hours in _labour(conn):
         found = sums.setdefault(
             (people[entry.person], monday_of(entry.work_date)), [Fraction(0)] * 3
         )
-        found[1 if entry.rework else 2 if entry.vehicle is None else 0] += hours
+        found[_sort(entry)] += hours
     made = []
     for who, week in sorted({*sums, *paid}):
         if period is not None and month_of(week) != period:
@@ -51,6 +48,58 @@ def weeks(conn: Connection, period: str | None) -> list[Week]:
                  overhead=round_to(shop, 2))
         )  # fmt: skip
     return made
+
+
+def _labour(conn: Connection) -> Iterator[tuple[Any, Labour, Fraction]]:
+    """Give every line of labour, what was entered and its hours; below zero where taken back."""
+    by_id = {each.id: each for each in reading.lines(conn)}
+    for each in by_id.values():
+        _, entry = entered_of(each, by_id)
+        if isinstance(entry, Labour):
+            yield each, entry, Fraction(entry.quantity.to("h")) * (-1 if each.reverses else 1)
+
+
+def _sort(entry: Labour) -> int:
+    """Say what hours were for: 0 a job, 1 rework, 2 the shop."""
+    return 1 if entry.rework else 2 if entry.vehicle is None else 0
+
+
+def of_week(conn: Connection, person: str, week: date) -> list[Table]:
+    """Give the lines behind the hours of a person in the week of a day. Raises NotThere."""
+    own = reading.id_of(conn, "person", person)
+    cars = reading.refs_by_id(conn, ("vehicle",))
+    monday = monday_of(week)
+    rows: list[tuple[Cell, ...]] = []
+    sums = [Fraction(0)] * 3
+    for line, entry, hours in _labour(conn):
+        if entry.person != own or monday_of(entry.work_date) != monday:
+            continue
+        sums[_sort(entry)] += hours
+        rows.append((line.ref, line.kind, entry.work_date, cars.get(entry.vehicle or ""),
+                     entry.words, *_in_columns(_sort(entry), hours)))  # fmt: skip
+    columns = (
+        Column("line", "Line"),
+        Column("kind", "What"),
+        Column("day", "Day", CellKind.DATE),
+        Column("vehicle", "Vehicle"),
+        Column("words", "Words"),
+        Column("jobs", "On jobs", _NUMBER),
+        Column("rework", "of which rework", _NUMBER),
+        Column("overhead", "For the shop", _NUMBER),
+    )
+    jobs, rework, shop = sums
+    total = ("all", None, None, None, None,
+             *(round_to(each, 2) for each in (jobs + rework, rework, shop)))  # fmt: skip
+    return [Table(f"Hours of {person}, week of {monday}", columns, tuple(rows), "", total)]
+
+
+def _in_columns(sort: int, hours: Fraction) -> tuple[Cell, ...]:
+    """Put hours under what they were for; those of rework are hours on jobs too."""
+    shown = round_to(hours, 2)
+    return (
+        (shown, None, None) if sort == 0 else (shown, shown, None) if sort == 1
+        else (None, None, shown)
+    )  # fmt: skip
 
 
 def hours(conn: Connection, period: str | None) -> list[Table]:
@@ -130,8 +179,12 @@ def late(conn: Connection, refs: tuple[str, ...], period: str | None) -> list[Ta
         Column("at", "Entered"),
         Column("why", "Why, or what"),
     )
-    note = "Nothing was added to a closed month: it stands in the first open one after it."
-    return [Table("After the close", columns, tuple(kept), note)]
+    note = (
+        "Each belongs to an earlier month than the one it is booked in: that month was closed by "
+        "then, or the later one was named, or what it takes back is of that month. A closed month "
+        "takes nothing more; one that was opened again is listed too."
+    )
+    return [Table("Booked in a later month", columns, tuple(kept), note)]
 
 
 def _amount(line: Any) -> Any:  # noqa: ANN401 - a Stored line

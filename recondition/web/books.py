@@ -10,15 +10,17 @@ from recondition.amounts import Money
 from recondition.book import news, reading
 from recondition.book.accounting import closings, period_events
 from recondition.book.context import NotThere
+from recondition.book.reversing import day_of
 from recondition.book.roles import Right
 from recondition.ledger.periods import check_period, month_of
 from recondition.reports import lists_books
 from recondition.reports.books_named import OF_SHOP, PERIOD, REFS, named
 from recondition.web.linked import opened_up
+from recondition.web.opened import record_at
 from recondition.web.visit import needs, the_book
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
+    from collections.abc import Callable, Mapping
 
     from flask.typing import ResponseReturnValue
 
@@ -75,7 +77,7 @@ def report(name: str) -> ResponseReturnValue:
     with the_book().reading() as conn:
         there = known(conn)
         tables = found.tables(conn, refs, given["period"] or None)
-        opened = opened_up(conn, tables, leads_of(given["period"]))
+        opened = opened_up(conn, tables, leads_of(given["period"]), row_leads)
     return render_template(
         "web/books_report.html.j2", paging=None, title=found.title, name=name, tables=opened,
         known=there, asked=given, by_period=PERIOD in found.narrowed,
@@ -92,9 +94,54 @@ def leads_of(period: str) -> dict[str, Callable[[str], str]]:
     }
 
 
+_BY_CAR = ("What each vehicle brought", "What lies between")
+
+
+def row_leads(title: str, cells: Mapping[str, str]) -> dict[str, str]:
+    """Say where the figures of one row of a report lead: to the entries or lines behind them."""
+    if "person" in cells and "week" in cells:
+        to = url_for("books.week", person=cells["person"], week=cells["week"])
+        found = dict.fromkeys(("week", "jobs", "rework", "overhead"), to)
+        return {**found, "person": record_at("person", cells["person"])}
+    if title in _BY_CAR:
+        return dict.fromkeys(set(cells) - {"vehicle", "sale"}, _journal_of(cells["vehicle"]))
+    if title == "Own cars in inventory":
+        names = ("landed", "work", "tested", "sold", "journal")
+        return dict.fromkeys(names, _journal_of(cells["vehicle"]))
+    if title == "Work in process for owners":
+        to = url_for("ledger.lines", stock=cells["vehicle"])
+        return dict.fromkeys(("lines", "cost"), to)
+    return {}
+
+
+def _journal_of(stock: str) -> str:
+    """Give the address of the journal narrowed to one vehicle."""
+    return url_for("journal.entries", vehicle=stock)
+
+
+@pages.get("/books/hours/<path:person>/<week>")
+@needs(Right.BOOKS)
+def week(person: str, week: str) -> ResponseReturnValue:
+    """Open the hours of a person in the week of a day up to their lines."""
+    from recondition.reports.books_hours import of_week  # noqa: PLC0415 - heavy, and only here
+
+    with the_book().reading() as conn:
+        tables = of_week(conn, person, day_of(week))
+        opened = opened_up(conn, tables, leads_of(""))
+        there = known(conn)
+    return render_template(
+        "web/books_report.html.j2", paging=None, title=f"Hours of {person}", name="",
+        tables=opened, known=there, asked=asked(), by_period=False, by_vehicle=False,
+        reports=OF_SHOP,
+    )  # fmt: skip
+
+
 def _tied(what: str, period: str) -> str:
-    """Give the report that opens a sum up which is known in two ways; '' for other texts."""
-    names = {"Journal": "journal", "Own cars in inventory": "inventory",
+    """Give the report that opens a sum up which is known in two ways; '' for other texts.
+
+    The journal of a month says what was booked in it alone; the accounts, what was so far.
+    """
+    names = {"Journal": "accounts" if period else "journal", "Own cars in inventory": "inventory",
              "Consumables stock": "inventory", "Supplier invoices": "invoices"}  # fmt: skip
     return at("books.report", name=names[what], period=period) if what in names else ""
 

@@ -16,6 +16,7 @@ from recondition.reports.books_journal import entry_table
 from recondition.reports.books_named import OF_SHOP
 from recondition.reports.books_view import view_of
 from recondition.reports.table import CellKind, Column, Table
+from recondition.web import entry_papers
 from recondition.web.books import asked, at, known, leads_of
 from recondition.web.linked import opened_up
 from recondition.web.visit import needs, the_book
@@ -91,17 +92,25 @@ def entry(number: str) -> ResponseReturnValue:
         found = next((each for each in view.entries if each.number == number), None)
         if found is None:
             raise NotThere(what="entry", name=number)
-        tables = [entry_table(view, found), _lines_of(conn, found)]
+        lines, named = _lines_of(conn, found), entry_papers.naming(conn, view, found.document)
+        there = {row[0] for row in lines.rows}
+        if named is not None and there.issuperset(row[0] for row in named.rows):
+            named = None
+        tables = [
+            entry_table(view, found),
+            *([lines] if there else []),
+            *([named] if named else []),
+        ]
         opened = opened_up(conn, tables, leads_of(found.period))
-        words = opened[0].links.text(found.document)
-    return render_template("web/books_entry.html.j2", entry=found, tables=opened, words=words)
+        to = entry_papers.record_behind(conn, found.document)
+    return render_template("web/books_entry.html.j2", entry=found, tables=opened, to=to)
 
 
 _SHOWN = ("line_id", "kind", "stock_no", "work_date", "description", "findings", "amount_home")
 
 
 def _lines_of(conn: Connection, entry: Entry) -> Table:
-    """Give the posted lines behind an entry of the journal."""
+    """Give the posted lines behind an entry of the journal, and what moved stock in it."""
     columns = {name: place for place, name in enumerate(line_rows.COLUMNS)}
 
     def own(row: tuple[Any, ...]) -> bool:
@@ -113,6 +122,7 @@ def _lines_of(conn: Connection, entry: Entry) -> Table:
     scope = Scope(period=entry.period)
     rows = line_rows.rows(conn, scope, journal_of(conn), chart_of(conn))
     kept = tuple(tuple(row[columns[name]] for name in _SHOWN) for row in rows if own(row))
+    kept += entry_papers.stock_rows(conn, entry)
     headed = (
         Column("line", "Line"),
         Column("kind", "What"),
@@ -122,8 +132,7 @@ def _lines_of(conn: Connection, entry: Entry) -> Table:
         Column("findings", "For findings"),
         Column("cost", "Cost", _MONEY),
     )
-    note = "" if kept else "No line stands behind it: it comes from the document named above."
-    return Table("Its lines", headed, kept, note)
+    return Table("Its lines", headed, kept)
 
 
 @pages.get("/books/accounts/<path:code>")

@@ -8,7 +8,6 @@ from flask import Blueprint, render_template, request, url_for
 
 from recondition.book import Connection, reading
 from recondition.book.accounting import closings, period_events
-from recondition.book.context import NotThere
 from recondition.book.kinds import LINE_KINDS
 from recondition.book.reversing import reverse_line
 from recondition.book.roles import Right
@@ -34,6 +33,17 @@ _WORDS = {
     "kind": "of the kind", "panel": "on the panel", "purpose": "for", "period": "in",
     "bought": "for",
 }  # fmt: skip
+
+
+class LineElsewhere(Refused):
+    """A line that is to be taken back on the page of another vehicle than its own."""
+
+    def __init__(self, ref: str, where: str, stock: str) -> None:
+        """Name the line, what it is on, and the vehicle that it was looked for on."""
+        super().__init__(
+            f"line {ref} is not on vehicle {stock}: it is on {where}",
+            todo="Take it back from its own page, or from the ledger of its vehicle.",
+        )
 
 
 @pages.get("/vehicles/<path:stock>/ledger")
@@ -79,11 +89,13 @@ def _standing(conn: Connection, car: Seen) -> list[str]:
 
 
 def _line(conn: Connection, car: Seen, ref: str) -> Stored[Any]:
-    """Give a line of this vehicle. Raises NotThere, SeveralLines."""
+    """Give a line of this vehicle. Raises NotThere, SeveralLines, LineElsewhere."""
     found = reading.line_id_of(conn, ref)
     (line,) = reading.stored(conn, *LINE_KINDS, ids=[found])
     if line.subject != car.vehicle.subject:
-        raise NotThere(what="line", name=ref)
+        kind, _, own = line.subject.partition(":")
+        named = f"vehicle {reading.names_of(conn, [own])[own]}" if own else f"the {kind}"
+        raise LineElsewhere(line.ref, named, car.ref)
     return line
 
 
@@ -98,8 +110,8 @@ def _warned(conn: Connection, line: Stored[Any]) -> list[str]:
     period = period_of(line)
     if period in closings(period_events(conn)):
         said.append(
-            f"Its month {period} is closed and stays as it was reported: the negative counts in "
-            "the month of today."
+            f"Its month {period} is closed and stays as it was reported: the negative goes to the "
+            "month of its own day, or the first open one after it."
         )
     return said
 

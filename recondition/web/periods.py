@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from flask import Blueprint, render_template, request, url_for
@@ -57,7 +57,9 @@ def open_in(conn: Connection, month: str, today: date) -> Month:
         before = sorted(p for p in closing.used_periods(conn) if p < month and p not in closed)
     else:
         before = sorted((p for p in closed if p > month), reverse=True)
-    tables = [_left_over(conn, month), late(conn, (), month)[0], *ties(conn, month)]
+    (tied,) = ties(conn, month)
+    tied = replace(tied, title=f"{tied.title}, to the end of {month}")
+    tables = [_left_over(conn, month), late(conn, (), month)[0], tied]
     if state == "open":
         tables.insert(1, _accruals(conn, month))
     currency = reading.settings_of(conn).currency

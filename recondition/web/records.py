@@ -7,12 +7,14 @@ from typing import TYPE_CHECKING
 from flask import Blueprint, Response, current_app, render_template, send_file, url_for
 
 from recondition.book import one_record
+from recondition.book.one_record import LINE
 from recondition.errors import Refused
 from recondition.reports.thumbnails import thumbnail
 from recondition.web import taking_back
 from recondition.web.entry import done, refused_page
 from recondition.web.forms import sent
-from recondition.web.permits import TAKEN_BACK, may_see_document
+from recondition.web.linked import vehicle_at
+from recondition.web.permits import TAKEN_BACK, may_see, may_see_document
 from recondition.web.record_view import NothingThere, Seen, heading_of, view_of
 from recondition.web.rows import address_of
 from recondition.web.visit import NotForThisRole, needs, the_book, visit
@@ -37,9 +39,16 @@ def _seen(kind: str, ref: str) -> Seen:
 
 def _page(seen: Seen, refused: Refused | None = None) -> str:
     """Write the page of a record."""
+    papers = {each.ref for each in seen.names if each.kind == "document"}
+
+    def opens(kind: str, ref: str) -> bool:
+        """Tell whether what a field names may be seen by whoever is asking."""
+        return ref in papers if kind == "document" else kind == LINE or may_see(kind, rights)
+
+    rights = visit().rights
     return render_template(
-        "web/record.html.j2", seen=seen, stored=seen.stored, refused=refused,
-        address_of=address_of, heading_of=heading_of,
+        "web/record.html.j2", seen=seen, stored=seen.stored, refused=refused, opens=opens,
+        address_of=address_of, heading_of=heading_of, vehicle_at=vehicle_at,
         given={f: sent(f, "") for f in ("why", "day", "period", "words")},
     )  # fmt: skip
 

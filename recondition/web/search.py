@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from typing import TYPE_CHECKING
-from urllib.parse import quote
 
 from flask import Blueprint, redirect, render_template, request
 
 from recondition.book import finding_names, reading
 from recondition.book.kinds import KINDS
 from recondition.web import permits
+from recondition.web.linked import vehicle_at
 from recondition.web.record_view import documents_seen
 from recondition.web.rows import address_of
 from recondition.web.visit import needs, the_book, visit
@@ -67,14 +67,34 @@ def subjects(conn: Connection, groups: Iterable[Group]) -> dict[str, str]:
 @pages.get("/search")
 @needs()
 def search() -> ResponseReturnValue:
-    """Show what was found; one vehicle by its whole stock number is opened at once."""
+    """Show what was found; one vehicle by its whole stock number is opened at once.
+
+    With ``all=1`` it is listed instead, with the documents that are kept of it.
+    """
     typed = finding_names.tidied(request.args.get("q", ""))
+    whole = request.args.get("all") == "1"
     with the_book().reading() as conn:
         groups = found(conn, typed, visit().rights)
-        about = subjects(conn, groups)
         stock = reading.ids_by_ref(conn, "vehicle", [typed]) if typed else {}
-    if stock and len(groups) == 1 and permits.may_see("finding", visit().rights):
-        return redirect(f"/vehicles/{quote(typed, safe='')}")
+        if whole and stock:
+            groups += _papers(conn, stock[typed], groups)
+        about = subjects(conn, groups)
+    if stock and len(groups) == 1 and not whole:
+        return redirect(vehicle_at(typed))
     return render_template(
-        "web/search.html.j2", typed=typed, groups=groups, about=about, address_of=address_of
+        "web/search.html.j2", typed=typed, groups=groups, about=about, address_of=address_of,
+        vehicle_at=vehicle_at,
+    )  # fmt: skip
+
+
+def _papers(conn: Connection, vehicle: str, groups: Iterable[Group]) -> list[Group]:
+    """Give the documents kept of a vehicle that may be seen, those left out that are listed."""
+    there = {hit.ref for group in groups if group.kind == "document" for hit in group.hits}
+    made = reading.stored(conn, "document", vehicle=vehicle)
+    seen = documents_seen(conn, [each.ref for each in made], visit().rights)
+    hits = tuple(
+        finding_names.Hit("document", each.ref, each.subject, "title", each.entry.title)
+        for each in made
+        if each.ref in seen - there
     )
+    return [finding_names.Group("document", hits, len(hits))] if hits else []

@@ -14,7 +14,6 @@ from typing import TYPE_CHECKING
 from flask import Blueprint, Response, current_app, jsonify, render_template, request, url_for
 
 from recondition.book import share_links
-from recondition.book.context import NotThere
 from recondition.book.roles import Right
 from recondition.errors import Refused
 from recondition.history.folder import HTML
@@ -37,6 +36,7 @@ pages = Blueprint("share", __name__)
 MISSES_MAX = 20
 WINDOW = timedelta(minutes=15)
 ADDRESSES_MAX = 10_000
+SHOWN_MAX, _DIGITS_MAX = 20, 9
 _MISSES = "recondition-misses"
 
 
@@ -52,6 +52,19 @@ class NoSuchDays(Refused):
             todo="Give a whole number of days, or leave it empty for a link that holds until "
             "withdrawn.",
         )
+
+
+class NothingToShow(Refused):
+    """A link to an edition that no buyer may see, or to a vehicle without any."""
+
+    def __init__(self, stock: str, number: str) -> None:
+        """Name the vehicle, and the edition where one was named."""
+        super().__init__(
+            f"there is no edition {number} of vehicle {stock} that a buyer may see" if number
+            else f"vehicle {stock} has no edition yet that a buyer may see",
+            todo="Make a trial copy on the page of its work history, look at it, and release it "
+            "there. Then make the link.",
+        )  # fmt: skip
 
 
 class Misses:
@@ -78,6 +91,11 @@ class Misses:
                 return 0
             left = (found[0] + WINDOW - now).total_seconds()
         return max(0, round(left))
+
+
+def _is_number(typed: str) -> bool:
+    """Tell whether what was typed is a whole number that is no longer than any that can be."""
+    return typed.isdecimal() and len(typed) <= _DIGITS_MAX
 
 
 def _misses() -> Misses:
@@ -151,12 +169,13 @@ def make(stock: str) -> ResponseReturnValue:
     """Make a link, and show its address this once."""
     days, number = sent("days", "").strip(), sent("number", "").strip()
     try:
-        if days and not days.isdecimal():
-            raise NoSuchDays(days)
-        wanted = int(number) if number.isdecimal() else None
+        if days and not _is_number(days):
+            raise NoSuchDays(days[:SHOWN_MAX])
+        wanted = int(number) if _is_number(number) else None
         with the_book().reading() as conn:
-            if shown_to_buyer(conn, stock, wanted, today()) is None:
-                raise NotThere(what="edition to show", name=number or f"of vehicle {stock}")
+            named = wanted is not None or not number
+            if not named or shown_to_buyer(conn, stock, wanted, today()) is None:
+                raise NothingToShow(stock, number[:SHOWN_MAX])
         token = share_links.make(
             the_book(), stock, number=wanted, by=visit().signed_in.login.name,
             days=int(days) if days else None,

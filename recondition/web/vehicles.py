@@ -23,7 +23,8 @@ from recondition.web.answers import shop_clock, the_answers
 from recondition.web.blind import without_amounts, without_money
 from recondition.web.kept import Kept
 from recondition.web.opened import Links, Opened, Shown, nowhere, shown
-from recondition.web.permits import may_enter, may_see
+from recondition.web.permits import may_enter, may_see, sees_money
+from recondition.web.record_view import documents_seen
 from recondition.web.visit import may, needs, the_book, visit
 from recondition.worth.progress import Bought
 
@@ -71,8 +72,14 @@ def seen(conn: Connection, stock: str) -> Seen:
     """Give a vehicle for a page. Raises NotThere."""
     vehicle = vehicle_of(conn, stock)
     kinds = kinds_by_ref(conn, vehicle.id)
-    shut = {kind for kind in set(kinds.values()) if not may_see(kind, visit().rights)}
-    links = Links({ref: kind for ref, kind in kinds.items() if kind not in shut})
+    rights = visit().rights
+    shut = {kind for kind in set(kinds.values()) if not may_see(kind, rights)}
+    open_ = {ref: kind for ref, kind in kinds.items() if kind not in shut}
+    if not sees_money(rights):
+        papers = {ref for ref, kind in open_.items() if kind == "document"}
+        hidden = papers - documents_seen(conn, papers, rights)
+        open_ = {ref: kind for ref, kind in open_.items() if ref not in hidden}
+    links = Links(open_)
     head = reading.head_of(conn, vehicle.subject)
     return Seen(vehicle, links, reading.settings_of(conn), head.count if head else 0)
 
@@ -102,12 +109,12 @@ def every() -> ResponseReturnValue:
     """List the vehicles that are here, then those that were sold."""
     with the_book().reading() as conn:
         found = standing_of_all(conn, reading.settings_of(conn).currency)
-        anybody = bool(reading.all_refs(conn, "person"))
+        anybody, rates = (bool(reading.all_refs(conn, kind)) for kind in ("person", "rate"))
     here = [each for each in found if not each.sold]
     sold = [each for each in found if each.sold]
     return render_template(
         "web/vehicles.html.j2", here=_listed("Here", here), sold=_listed("Sold", sold),
-        anybody=anybody, may_enter=may_enter("vehicles", visit().rights),
+        anybody=anybody, rates=rates, may_enter=may_enter("vehicles", visit().rights),
     )  # fmt: skip
 
 
@@ -153,15 +160,14 @@ def one(stock: str) -> ResponseReturnValue:
     with the_book().reading() as conn:
         car = seen(conn, stock)
         table = lists.identity(conn, car.vehicle)
-        documents = lists.documents(conn, stock)[0]
+        made = [each.ref for each in reading.stored(conn, "document", vehicle=car.vehicle.id)]
+        documents = len(documents_seen(conn, made, visit().rights))
     if not may(Right.MONEY):
-        kept = tuple(row for row in table.rows if row[0] != "private note")
-        table = without_money(replace(table, rows=kept))
+        table = without_money(table)
     sheets = [sheet for sheet in _ENTERED if may_enter(sheet, visit().rights)]
     return render_template(
         "web/vehicle.html.j2", car=car, identity=Opened(table, car.links), sheets=sheets,
-        entered=_ENTERED,
-        documents=len(documents.rows),
+        entered=_ENTERED, documents=documents,
     )  # fmt: skip
 
 
@@ -182,11 +188,26 @@ def findings(stock: str) -> ResponseReturnValue:
     report = _VIEWS.get(view, "condition")
     with the_book().reading() as conn:
         car = seen(conn, stock)
-        part = kept_part(conn, car, report)
+        part = part_seen(kept_part(conn, car, report), car)
+        looked = any(reading.stored(conn, kind, vehicle=car.vehicle.id) for kind in _LOOKED)
+    if not looked:
+        part = replace(part, tables=tuple(each for each in part.tables if each.table.rows))
+    left = part.tables[0].table if looked and report == "condition" else None
     return render_template(
         "web/vehicle_findings.html.j2", car=car, view=view if view in _VIEWS else "now",
-        part=part_seen(part, car),
+        part=part, looked=looked, open_now=_open_in(left) if left else 0,
+        sheets=[sheet for sheet in _FIRST if may_enter(sheet, visit().rights)], entered=_ENTERED,
     )  # fmt: skip
+
+
+_FIRST = ("findings", "panels", "film readings")
+_LOOKED = ("finding", "panel", "film reading", "gloss reading", "surface test")
+
+
+def _open_in(left: Table) -> int:
+    """Count those of the findings still there that nothing was done or decided about."""
+    place = [column.key for column in left.columns].index("ended")
+    return sum(row[place] == "open" for row in left.rows)
 
 
 def part_seen(part: Part, car: Seen) -> Shown:
@@ -204,16 +225,17 @@ def timeline(stock: str) -> ResponseReturnValue:
     look = the_answers().look(stock, shop_clock(), wait=0.4)
     with the_book().reading() as conn:
         car = seen(conn, stock)
+        terms = bool(reading.stored(conn, "terms", vehicle=car.vehicle.id))
     opened = None
     known = look.known
     if known is not None and known.advice.chosen:
         table = without_money(timetable(known.advice, known.question))
         figure = drawn_in_time(known.advice, known.question, f"time-{car.ref}")
         opened = Opened(table, car.links, nowhere, figure)
-    blind = look.refused if may(Right.MONEY) else None
+    blind = look.refused if may(Right.MONEY) and terms else None
     return render_template(
         "web/vehicle_timeline.html.j2", car=car, look=look, known=known, opened=opened,
-        refused=blind,
+        refused=blind, terms=terms, may_enter=may_enter("terms", visit().rights),
     )  # fmt: skip
 
 

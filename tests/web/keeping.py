@@ -160,9 +160,10 @@ def settled(page: Page) -> None:
 
 
 def ready(page: Page, address: str) -> None:
-    """Open the page with the form and wait until the worker looks after it."""
+    """Open the page with the form and wait until the worker looks after it and holds it."""
     page.goto(f"{address}{NOTE}")
     until(page, "navigator.serviceWorker.controller !== null", 60)
+    until(page, "caches.match(location.href)", 60)
 
 
 def until(page: Page, true: str, seconds: float = 15) -> None:

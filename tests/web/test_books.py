@@ -2,15 +2,22 @@
 
 from __future__ import annotations
 
+import io
 import re
 from typing import TYPE_CHECKING
 
 import pytest
 
-from recondition.book import trail
+from recondition.book import reading, trail
+from recondition.reports.books_hours import hours, of_week
 from recondition.reports.books_named import OF_SHOP
 from recondition.reports.books_ties import ties
+from recondition.reports.books_view import view_of
+from recondition.reports.table import Column, Table
+from recondition.web.entry_papers import naming, record_behind
+from recondition.web.linked import _links_of
 from tests.web.visitors import post, signed_in
+from tests.web.working import ended
 
 if TYPE_CHECKING:
     from flask.testing import FlaskClient
@@ -53,8 +60,7 @@ def test_a_total_opens_up_to_its_account_entry_line_and_record(shop_book: Book) 
 
 def test_the_lines_of_an_entry_come_to_what_it_says(shop_book: Book) -> None:
     """Every entry made of lines is the sum of those that its page lists."""
-    from recondition.reports.books_view import view_of  # noqa: PLC0415 - only here
-    from recondition.web.journal import _lines_of  # noqa: PLC0415 - as above
+    from recondition.web.journal import _lines_of  # noqa: PLC0415 - only here
 
     with shop_book.reading() as conn:
         view = view_of(conn)
@@ -74,6 +80,101 @@ def test_each_report_is_a_page(shop_book: Book, name: str) -> None:
     narrowed = read(client, f"/books/{name}?period=2031-02&vehicle=0007")
     assert "'recondition " not in narrowed
     assert signed_in(shop_book, "preparer").get(f"/books/{name}").status_code == 403
+
+
+def test_a_line_leads_to_the_line_where_another_kind_has_the_same_ref(shop_book: Book) -> None:
+    with shop_book.reading() as conn:
+        for kind in ("charge", "mixed batch"):
+            assert "X-001" in reading.all_refs(conn, kind)
+    client = signed_in(shop_book, "bookkeeper")
+    for page in ("/books/landed", "/books/entries/2031-01/001"):
+        assert leading(read(client, page), "X-001") == "/records/charge/X-001"
+    links = _links_of(Table("", (Column("record", ""),), ()), {"X-001": ["mixed batch", "charge"]})
+    assert links.kinds == {"X-001": "mixed batch"}
+
+
+def test_an_entry_without_lines_leads_to_what_it_comes_from(shop_book: Book) -> None:
+    client = signed_in(shop_book, "bookkeeper")
+    bought = read(client, "/books/entries/2031-01/002")
+    invoice = leading(bought, "invoice N-10331 of supplies")
+    assert invoice == "/records/supplier%20invoice/SI-001"
+    receipts = re.findall(r'<th scope="row"><a href="/records/receipt/(RC-\d+)">', bought)
+    assert len(receipts) == len(set(receipts)) == 12
+    freight = read(client, "/books/entries/2031-02/001")
+    assert leading(freight, "LF-001") == "/records/late%20freight/LF-001"
+    paid = read(client, "/books/entries/2031-02/006")
+    assert leading(paid, "payment PY-001") == "/records/payment/PY-001"
+    assert "Nothing to show" not in paid
+    for address in (invoice, "/records/payment/PY-001", "/records/receipt/RC-005"):
+        assert client.get(address).status_code == 200
+
+
+def test_what_took_from_an_invoice_on_another_day_is_listed_with_it(shop_book: Book) -> None:
+    with shop_book.reading() as conn:
+        view = view_of(conn)
+        named = naming(conn, view, "invoice N-10331 of supplies")
+        again = naming(conn, view, "invoice N-10331 of supplies, taken back")
+        assert naming(conn, view, "hours") is None
+        assert record_behind(conn, "hours") == ""
+        assert record_behind(conn, "payment PY-001, taken back") == "/records/payment/PY-001"
+    assert named == again
+    assert named is not None
+    assert len(named.rows) == 12
+    assert named.total is not None
+    assert named.total[2] == view.money(361_55)
+
+
+def test_hours_open_up_to_their_lines(shop_book: Book) -> None:
+    client = signed_in(shop_book, "bookkeeper")
+    page = read(client, "/books/hours")
+    assert leading(page, "IC") == "/records/person/IC"
+    to = leading(page, "3.7")
+    assert to == "/books/hours/IC/2031-01-20"
+    lines = read(client, to)
+    assert leading(lines, "L-001") == "/records/labour/L-001"
+    assert lines.count("/records/labour/") == 3
+    with shop_book.reading() as conn:
+        for who, week, _, *shown, _ in hours(conn, None)[0].rows:
+            (table,) = of_week(conn, str(who), week)
+            assert table.total is not None
+            assert list(table.total[5:]) == shown, (who, week)
+    assert client.get("/books/hours/nobody/2031-01-20").status_code == 404
+    assert client.get("/books/hours/IC/monday").status_code == 400
+
+
+def test_figures_of_a_vehicle_lead_to_its_journal_and_its_ledger(shop_book: Book) -> None:
+    client = signed_in(shop_book, "bookkeeper")
+    profit = read(client, "/books/profit")
+    assert leading(profit, "-1,733.23") == "/books/journal?vehicle=0007"
+    assert leading(profit, "1,164.00") == "/books/journal?vehicle=0007"
+    stock = read(client, "/books/inventory")
+    assert leading(stock, "11") == "/vehicles/0012/ledger"
+    assert leading(stock, "28,006.08") == "/books/journal?vehicle=0007"
+
+
+def test_what_ties_to_the_end_of_a_month_leads_to_the_same_sum(shop_book: Book) -> None:
+    client = signed_in(shop_book, "bookkeeper")
+    month = read(client, "/books/periods/2031-02")
+    assert "What ties to what, to the end of 2031-02" in month
+    assert "31,802.74" in month
+    accounts = leading(month, "Journal")
+    assert "31,802.74" in read(client, accounts)
+    assert leading(read(client, "/books/ties"), "Journal") == "/books/journal"
+
+
+def test_what_is_booked_in_a_later_month_is_so_with_no_month_closed(shop_book: Book) -> None:
+    page = read(signed_in(shop_book, "bookkeeper"), "/books/late")
+    assert leading(page, "P-001") == "/records/part/P-001"
+    assert "Nothing was added to a closed month" not in page
+    assert "or the later one was named" in page
+
+
+def test_a_download_that_fails_leads_back_to_its_form(shop_book: Book) -> None:
+    client = signed_in(shop_book, "bookkeeper")
+    columns = (io.BytesIO(b"column,heading\r\nno such column,x\r\n"), "map.csv")
+    page, now = ended(client, post(client, "/books/downloads", what="lines", columns=columns))
+    assert now["refused"]
+    assert leading(read(client, page), "Back to the downloads") == "/books/downloads"
 
 
 def test_what_is_not_there_is_said(shop_book: Book) -> None:

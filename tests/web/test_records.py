@@ -157,3 +157,17 @@ def test_a_seller_sees_a_car_without_its_notes(book: Book) -> None:
     assert "designation" in page
     assert "private note" not in page
     assert signed_in(book, "seller").get("/records/finding/F-001").status_code == 404
+
+
+@pytest.mark.parametrize("address", ["/records/order/OR-001", "/records/receipt/RC-006"])
+def test_no_link_leads_to_a_document_that_is_shut(book: Book, address: str) -> None:
+    preparer, dealer = signed_in(book, "preparer"), signed_in(book)
+    found = re.findall(r'href="(/records/document/[^"]+)"', _text(dealer, address))
+    assert found
+    page = _text(preparer, address)
+    for each in found:
+        there = preparer.get(each).status_code == 200
+        assert (f'href="{each}"' in page) is there, each
+    assert any(f'href="{each}"' not in page for each in found)
+    for each in re.findall(r'href="(/records/[^"]+)"', page):
+        assert preparer.get(each).status_code == 200, each

@@ -13,7 +13,7 @@ from recondition.book import finding_names, reading
 from recondition.book.kinds import KINDS
 from recondition.book.roles import RIGHTS, Role
 from recondition.intake.form import one_row
-from recondition.web.permits import words_seen
+from recondition.web.permits import may_see_document, words_seen
 from recondition.web.search import found, order_of_kinds
 from tests.places import copied_book, opened
 from tests.web.visitors import signed_in
@@ -124,9 +124,36 @@ def test_the_page_links_what_was_found(book: Book) -> None:
     page = dealer.get("/search?q=bonnet").get_data(as_text=True)
     assert re.search(r'href="/records/finding/F-\d+"', page)
     assert "Finding" in page
-    exact = dealer.get("/search?q=0007")
-    assert exact.status_code in (200, 302)
     assert "Nothing holds" in dealer.get("/search?q=zzzzzz").get_data(as_text=True)
     assert "Type a stock number" in dealer.get("/search").get_data(as_text=True)
     assert dealer.get("/search?q=%01a%FF").status_code == 200
     assert dealer.get("/search?q=%00a").status_code == 400
+
+
+def test_a_stock_number_opens_the_vehicle_or_what_the_login_may_see_of_it(book: Book) -> None:
+    leads = {"dealer": "/vehicles/0007", "preparer": "/vehicles/0007", "seller": "/histories/0007"}
+    for role, to in leads.items():
+        client = signed_in(book, role)
+        exact = client.get("/search?q=0007")
+        assert (exact.status_code, exact.headers["Location"]) == (302, to)
+        assert client.get(to).status_code == 200
+        listed = client.get("/search?q=0007&all=1")
+        assert listed.status_code == 200
+        assert f'href="{to}"' in listed.get_data(as_text=True)
+        crumb = client.get("/records/vehicle/0007").get_data(as_text=True)
+        assert f'<a href="{to}">vehicle 0007</a>' in crumb
+
+
+def test_all_of_a_vehicle_lists_the_documents_that_may_be_seen(book: Book) -> None:
+    with book.reading() as conn:
+        car = reading.id_of(conn, "vehicle", "0007")
+        kept = reading.stored(conn, "document", vehicle=car)
+    for role in (Role.DEALER, Role.PREPARER, Role.SELLER):
+        client = signed_in(book, role.value)
+        page = client.get("/search?q=0007&all=1").get_data(as_text=True)
+        seen = {each.ref for each in kept if may_see_document(each.entry, RIGHTS[role])}
+        assert set(re.findall(r'href="/records/document/([^"]+)"', page)) == seen
+        if role is not Role.SELLER:
+            vehicle = client.get("/vehicles/0007").get_data(as_text=True)
+            assert f'href="/search?q=0007&amp;all=1">{len(seen)} documents and' in vehicle
+            assert 'href="/records/vehicle/0007">Put it right</a>' in vehicle

@@ -68,7 +68,7 @@ def test_a_link_shows_the_released_sheet_alone_to_somebody_without_a_login(book:
     text = page.get_data(as_text=True)
     assert page.status_code == 200
     assert "1967 Dunmarch Warden estate" in text
-    for within in ("<nav", "/sign-in", "/search", "csrf", "0007", "Sign out"):
+    for within in ("<nav", "/sign-in", "/search", "csrf", "0007", "Sign out", "recondition "):
         assert within not in text, within
     sheet = buyer.get(f"{path}/sheet")
     policy = sheet.headers["Content-Security-Policy"]
@@ -131,12 +131,30 @@ def test_a_trial_copy_is_never_shown(book: Book) -> None:
     assert app_of(book).test_client().get(f"/s/{token}").status_code == 404
 
 
-@pytest.mark.parametrize("days", ["0", "-3", "9999", "soon"])
+@pytest.mark.parametrize("days", ["0", "-3", "9999", "soon", "9" * 5000])
 def test_days_that_are_none_are_refused(book: Book, days: str) -> None:
     answer = post(signed_in(book), "/histories/0007/links", days=days)
     assert answer.status_code in (400, 422)
+    assert "9" * 40 not in answer.get_data(as_text=True).split('class="refused"')[1][:600]
     with book.reading() as conn:
         assert not share_links.listed(conn)
+
+
+@pytest.mark.parametrize("number", ["2", "one", "9" * 5000])
+def test_a_link_to_an_edition_that_is_none_is_refused(book: Book, number: str) -> None:
+    answer = post(signed_in(book), "/histories/0007/links", number=number)
+    assert answer.status_code == 422
+    said = answer.get_data(as_text=True)
+    assert f"There is no edition {number[:20]} of vehicle 0007" in said.replace("there", "There")
+    with book.reading() as conn:
+        assert not share_links.listed(conn)
+
+
+def test_without_an_edition_it_is_said_what_to_do_first(book: Book) -> None:
+    said = post(signed_in(book), "/histories/0008/links").get_data(as_text=True)
+    assert "vehicle 0008 has no edition yet that a buyer may see" in said
+    assert "and release it there" in said
+    assert "Check the spelling" not in said
 
 
 def test_what_is_no_longer_agreed_to_or_is_hidden_since_is_shown_to_nobody(book: Book) -> None:

@@ -148,8 +148,9 @@ def test_what_is_not_there_is_said_in_words(book: Book) -> None:
     assert answer.status_code == 404
     assert "There is no such page." in answer.get_data(as_text=True)
     answer = post_json(client, "/no/such/page")
-    assert answer.json == {"what": "There is no such page.", "where": "",
-                           "todo": "Look at the address, or begin at the first page."}  # fmt: skip
+    todo = "Look at the address, or begin at the first page."
+    said = {"what": "There is no such page.", "where": "", "todo": todo, "more": []}
+    assert answer.json == said
 
 
 @pytest.mark.parametrize(

@@ -49,6 +49,7 @@ PARTS: dict[str, tuple[str, ...]] = {
         "/books/vehicles/0012/settlement",
     ),
     "/books/downloads/columns-<what>.csv": (),
+    "/books/hours/<path:person>/<week>": (),
     "/books/entries/<path:number>": (),
     "/books/accounts/<path:code>": (),
     "/books/periods/<month>": ("/books/periods/2031-03",),
@@ -124,6 +125,7 @@ def named(book: Book) -> Iterator[str]:
     yield from (products[0], batches[0])
     for page, place in (
         ("/books/journal", "/books/entries/"), ("/books/accounts", "/books/accounts/"),
+        ("/books/hours", "/books/hours/"),
         ("/histories/0007", "/histories/0007/pictures/"),
     ):  # fmt: skip
         yield leads(page, place)[0]

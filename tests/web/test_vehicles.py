@@ -5,17 +5,23 @@ from __future__ import annotations
 import re
 from html import unescape
 from threading import Barrier, Thread
+from types import SimpleNamespace
 from typing import TYPE_CHECKING
 
 import pytest
+from flask import g
 from markupsafe import Markup
 
 from recondition.book import closing, reading
 from recondition.book.open_work import kinds_by_ref, standing_of_all, state_of
 from recondition.book.questions import vehicle_of
+from recondition.book.roles import RIGHTS, Role
+from recondition.intake.form import one_row
 from recondition.ledger.rollup import period_of
 from recondition.web.kept import Kept
 from recondition.web.opened import Links
+from recondition.web.permits import may_see_document
+from recondition.web.vehicles import seen
 from tests.book.make import counted
 from tests.web.visitors import PASSWORD, app_of, post, signed_in
 
@@ -75,7 +81,53 @@ def test_an_empty_book_says_what_to_do_first(empty_book: Book) -> None:
     page = text_of(dealer, "/vehicles")
     assert "There is no vehicle yet" in page
     assert 'class="button main" href="/enter/vehicles?to=/vehicles"' in page
+    for sheet in ("people", "rates"):
+        assert f'href="/enter/{sheet}?to=/vehicles"' in page
+    assert "without it no clock can be stopped" in page
     assert "No vehicle is here" in text_of(dealer, "/week")
+
+
+def test_a_car_that_nobody_looked_at_says_what_to_do_first(shop_book: Book) -> None:
+    car = {"ref": "0099", "designation": "1966 Ostra 9", "holding": "own stock"}
+    assert one_row(shop_book, "vehicles", car, author_ref="IC", ref="0099").refused is None
+    dealer, preparer = signed_in(shop_book), signed_in(shop_book, "preparer")
+    book_keeper = signed_in(shop_book, "bookkeeper")
+    for view in ("now", "arrival", "changes"):
+        for client, may in ((dealer, True), (preparer, True), (book_keeper, False)):
+            page = text_of(client, f"/vehicles/0099/findings?view={view}")
+            assert "Nobody has looked at 0099 yet" in page
+            for kept_back in ("everything named was inspected", "Nothing to show", "0 findings"):
+                assert kept_back not in page
+            for sheet in ("findings", "panels", "film-readings"):
+                assert (f'href="/enter/{sheet}?vehicle=0099' in page) is may
+            assert ("ask for that first" in page) is not may
+    page = text_of(dealer, "/vehicles/0099/timeline")
+    assert 'href="/enter/terms?vehicle=0099&amp;to=/vehicles/0099/timeline"' in page
+    assert "Fill the sheet" not in page
+    for client in (preparer, book_keeper):
+        page = text_of(client, "/vehicles/0099/timeline")
+        assert "/enter/terms" not in page
+        assert "Whoever decides what is done enters them" in page
+
+
+def test_the_number_of_open_findings_is_said_where_it_leads(demo_book: Book) -> None:
+    dealer = signed_in(demo_book)
+    listed = text_of(dealer, "/vehicles")
+    for stock in ("0007", "0012"):
+        count = re.search(rf'href="/vehicles/{stock}/findings">(\d+)</a>', listed)
+        assert count is not None
+        assert f" {count[1]} of them " in text_of(dealer, f"/vehicles/{stock}/findings")
+
+
+def test_refs_of_documents_that_are_shut_lead_nowhere(demo_book: Book) -> None:
+    with app_of(demo_book).test_request_context(), demo_book.reading() as conn:
+        for role in (Role.DEALER, Role.PREPARER):
+            g.visit = SimpleNamespace(rights=RIGHTS[role])
+            links = seen(conn, "0007").links
+            kept = reading.stored(conn, "document", vehicle=vehicle_of(conn, "0007").id)
+            for each in kept:
+                open_ = may_see_document(each.entry, RIGHTS[role])
+                assert (links.kinds.get(each.ref) == "document") is open_
 
 
 @pytest.mark.parametrize("stock", [pytest.param("0007", marks=pytest.mark.long), "0012"])
@@ -150,7 +202,9 @@ def test_a_line_is_taken_back_with_a_reason_and_once(shop_book: Book) -> None:
     assert "stays. What is right is entered" in text_of(
         dealer, "/vehicles/0007/ledger?back=L-001-reversed"
     )
-    assert post(dealer, "/vehicles/0007/reverse", line="L-001", why="again").status_code == 422
+    again = post(dealer, "/vehicles/0007/reverse", line="L-001", why="again")
+    assert again.status_code == 422
+    assert "line L-001 was reversed already" in again.get_data(as_text=True)
 
 
 def test_a_line_of_another_vehicle_and_a_hand_without_the_right_are_refused(
@@ -160,7 +214,12 @@ def test_a_line_of_another_vehicle_and_a_hand_without_the_right_are_refused(
         other = reading.lines(conn, vehicle_of(conn, "0012").id)[0].ref
     answer = post(signed_in(shop_book), "/vehicles/0007/reverse", line=other, why="no")
     assert answer.status_code == 422
-    assert "no line" in answer.get_data(as_text=True)
+    said = answer.get_data(as_text=True)
+    assert f"line {other} is not on vehicle 0007: it is on vehicle 0012" in said
+    with shop_book.reading() as conn:
+        shops = [each.ref for each in reading.lines(conn) if each.subject == "shop"]
+    answer = post(signed_in(shop_book), "/vehicles/0007/reverse", line=shops[0], why="no")
+    assert "it is on the shop" in answer.get_data(as_text=True)
     for role in ("preparer", "seller"):
         answer = post(signed_in(shop_book, role), "/vehicles/0007/reverse", line="L-001", why="no")
         assert answer.status_code == 403
@@ -174,6 +233,8 @@ def test_a_line_of_a_closed_month_says_what_taking_it_back_will_do(shop_book: Bo
     closing.close(shop_book, period_of(first), "reported", author_ref=author)
     page = text_of(signed_in(shop_book), f"/vehicles/0007/ledger?back={first.ref}")
     assert f"Its month {period_of(first)} is closed" in page
+    assert "or the first open one after it" in page
+    assert "the month of today" not in text_of(signed_in(shop_book), "/vehicles/0007/ledger")
 
 
 def test_the_state_of_a_vehicle_moves_with_its_own_entries_alone(shop_book: Book) -> None:
