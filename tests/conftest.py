@@ -72,7 +72,10 @@ LONG_ROOMS = {"faults", "hands", "hostile"}
 LONG_FILES = {"test_copying", "test_replacing", "test_people", "test_upgrades", "test_damages_told",
               "test_damages_files", "test_damages_chain", "test_rehearsing", "test_histories",
               "test_share", "test_api_work", "test_openapi", "test_attacks", "test_plan_page",
-              "test_jobs", "test_vehicles", "test_bench_entries"}  # fmt: skip
+              "test_jobs", "test_vehicles", "test_bench_entries", "test_plan_decided",
+              "test_history_made", "test_serving", "test_trail", "test_sessions",
+              "test_safekeeping", "test_damages", "test_device", "test_verifying", "test_outputs",
+              "test_books_corners", "test_bought"}  # fmt: skip
 
 
 def pytest_make_parametrize_id(val: object, argname: str) -> str | None:

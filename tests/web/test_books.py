@@ -24,6 +24,8 @@ if TYPE_CHECKING:
 
     from recondition.book.engine import Book
 
+pytestmark = pytest.mark.long
+
 
 def read(client: FlaskClient, path: str) -> str:
     """Give the text of a page that has to be there."""
