@@ -7,7 +7,8 @@ from typing import TYPE_CHECKING
 import pytest
 
 from recondition.book import passwords
-from tests.places import copied_book, opened
+from tests.cli.released import released
+from tests.places import copied, copied_book, key_of, opened
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -32,6 +33,18 @@ def quick_hashes(monkeypatch: pytest.MonkeyPatch) -> Iterator[None]:
 def empty_book(empty_file: Path, tmp_path: Path) -> Iterator[Book]:
     """Give an empty book with nobody in it."""
     made = opened(copied_book(empty_file, tmp_path / "shop.book"), keep=True)
+    yield made
+    made.close()
+
+
+@pytest.fixture
+def released_book(
+    tmp_path_factory: pytest.TempPathFactory, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> Iterator[Book]:
+    """Give a copy of the book with one car and its first edition, and its key."""
+    folder = copied(released(tmp_path_factory), tmp_path / "shop")
+    monkeypatch.setenv("RECONDITION_KEY", key_of(folder / "shop.book"))
+    made = opened(folder / "shop.book", keep=True)
     yield made
     made.close()
 

@@ -17,13 +17,10 @@ from recondition.history.proof import head_hash
 from recondition.web import previews
 from recondition.web.long_work import Task
 from recondition.web.released import folder_of
-from tests.cli.released import released
-from tests.places import copied, key_of, opened
 from tests.web.visitors import mark_of, post, signed_in
 from tests.web.working import awaited, ended
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
     from pathlib import Path
 
     from flask.testing import FlaskClient
@@ -39,15 +36,9 @@ WORK_SECONDS = 60
 
 
 @pytest.fixture
-def book(
-    tmp_path_factory: pytest.TempPathFactory, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
-) -> Iterator[Book]:
-    """Give a copy of the book with one car and its first edition, and its key."""
-    folder = copied(released(tmp_path_factory), tmp_path / "shop")
-    monkeypatch.setenv("RECONDITION_KEY", key_of(folder / "shop.book"))
-    made = opened(folder / "shop.book")
-    yield made
-    made.close()
+def book(released_book: Book) -> Book:
+    """Give the book with one car and its first edition."""
+    return released_book
 
 
 def text(answer: TestResponse) -> str:

@@ -7,16 +7,11 @@ from typing import TYPE_CHECKING
 import pytest
 
 from recondition.book import reading
-from tests.cli.released import released
-from tests.places import copied, key_of, opened
 from tests.web.serving import browser, by_name, served, tab
 from tests.web.visitors import PASSWORD, login_of
 from tests.web.working import at_rest
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
-    from pathlib import Path
-
     from playwright.sync_api import Page
 
     from recondition.book.engine import Book
@@ -30,15 +25,9 @@ BOX = ("from_left", "from_top", "width", "height")
 
 
 @pytest.fixture
-def book(
-    tmp_path_factory: pytest.TempPathFactory, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
-) -> Iterator[Book]:
-    """Give a copy of the book with one car and its first edition, and its key."""
-    folder = copied(released(tmp_path_factory), tmp_path / "shop")
-    monkeypatch.setenv("RECONDITION_KEY", key_of(folder / "shop.book"))
-    made = opened(folder / "shop.book", keep=True)
-    yield made
-    made.close()
+def book(released_book: Book) -> Book:
+    """Give the book with one car and its first edition."""
+    return released_book
 
 
 def signed_in(page: Page, book: Book, url: str) -> list[str]:

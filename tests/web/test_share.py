@@ -18,14 +18,10 @@ from recondition.intake.form import one_row
 from recondition.web.app import make_app
 from recondition.web.released import folder_of, shown_to_buyer
 from recondition.web.share import ADDRESSES_MAX, MISSES_MAX, WINDOW, Misses
-from tests.cli.released import released
-from tests.places import copied, key_of, opened
 from tests.web.visitors import app_of, post, signed_in
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
     from datetime import date
-    from pathlib import Path
 
     from flask.testing import FlaskClient
 
@@ -35,15 +31,9 @@ NOTHING = "There is nothing here (any more)"
 
 
 @pytest.fixture
-def book(
-    tmp_path_factory: pytest.TempPathFactory, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
-) -> Iterator[Book]:
-    """Give a copy of the book with one car and its first edition, and its key."""
-    folder = copied(released(tmp_path_factory), tmp_path / "shop")
-    monkeypatch.setenv("RECONDITION_KEY", key_of(folder / "shop.book"))
-    made = opened(folder / "shop.book")
-    yield made
-    made.close()
+def book(released_book: Book) -> Book:
+    """Give the book with one car and its first edition."""
+    return released_book
 
 
 def link(client: FlaskClient, **fields: str) -> str:

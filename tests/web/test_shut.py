@@ -10,14 +10,9 @@ from recondition.book import people, reading, share_links, trail
 from recondition.book.reading import id_of
 from recondition.intake.form import one_row
 from recondition.web.released import folder_of
-from tests.cli.released import released
-from tests.places import copied, key_of, opened
 from tests.web.visitors import app_of, post, signed_in
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
-    from pathlib import Path
-
     from flask.testing import FlaskClient
 
     from recondition.book.engine import Book
@@ -29,15 +24,9 @@ ALLOWED, PLATE = "Jones by message", "plate of neighbour Jones"
 
 
 @pytest.fixture
-def book(
-    tmp_path_factory: pytest.TempPathFactory, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
-) -> Iterator[Book]:
-    """Give a copy of the book with one car and its first edition, and its key."""
-    folder = copied(released(tmp_path_factory), tmp_path / "shop")
-    monkeypatch.setenv("RECONDITION_KEY", key_of(folder / "shop.book"))
-    made = opened(folder / "shop.book")
-    yield made
-    made.close()
+def book(released_book: Book) -> Book:
+    """Give the book with one car and its first edition."""
+    return released_book
 
 
 def texts(client: FlaskClient, *paths: str) -> dict[str, str]:

@@ -7,7 +7,6 @@ Barriers are looked for with axe-core by the rules of WCAG 2.0 to 2.2, levels A 
 from __future__ import annotations
 
 import re
-from contextlib import closing
 from html import unescape
 from typing import TYPE_CHECKING, Any
 
@@ -17,15 +16,12 @@ from axe_playwright_python.sync_playwright import Axe
 from recondition.book import share_links
 from recondition.reports.books_named import OF_SHOP
 from recondition.web.bench_use import WAYS
-from tests.cli.released import released
-from tests.places import copied, key_of, opened
 from tests.web.serving import browser, served, tab
 from tests.web.visitors import PASSWORD, app_of, login_of
 from tests.web.visitors import signed_in as visitor
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
-    from pathlib import Path
 
     from playwright.sync_api import Browser, ConsoleMessage, Page
 
@@ -138,17 +134,6 @@ def started() -> Iterator[Browser]:
         yield found
 
 
-@pytest.fixture
-def shop_with_edition(
-    tmp_path_factory: pytest.TempPathFactory, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
-) -> Iterator[Book]:
-    """Give a book with one car and its first edition, and its key."""
-    folder = copied(released(tmp_path_factory), tmp_path / "shop")
-    monkeypatch.setenv("RECONDITION_KEY", key_of(folder / "shop.book"))
-    with closing(opened(folder / "shop.book", keep=True)) as book:
-        yield book
-
-
 def signed_in(started: Browser, address: str, name: str, **way: bool) -> Page:
     """Sign in with the browser."""
     page = tab(started, **way)
@@ -201,9 +186,9 @@ def test_no_page_has_a_barrier(
 
 @pytest.mark.parametrize(("phone", "dark"), SIDES)
 def test_no_page_of_a_released_sheet_has_a_barrier(
-    shop_with_edition: Book, started: Browser, *, phone: bool, dark: bool
+    released_book: Book, started: Browser, *, phone: bool, dark: bool
 ) -> None:
-    book = shop_with_edition
+    book = released_book
     with served(book) as address:
         link = share_links.make(book, "0007", number=None, by=None, days=30)
         page = signed_in(started, address, login_of(book, "seller"), phone=phone, dark=dark)
