@@ -5,6 +5,7 @@ from __future__ import annotations
 import time
 from contextlib import contextmanager
 from dataclasses import dataclass, field
+from threading import Event
 from typing import TYPE_CHECKING, Any
 
 from flask import Blueprint, Response, render_template_string, request
@@ -46,25 +47,34 @@ class Notes:
     """The page and its form; ``asked`` is what was sent to the book.
 
     ``fails`` is how often the book is to fail yet, ``loses`` how often the connection is to break
-    before the whole answer is out.
+    before the whole answer is out. Where ``crosses`` is given, an entry's answer waits until
+    somebody asks for the other page, and that page comes well after the answer.
     """
 
     stock: str
     asked: list[str] = field(default_factory=list)
     fails: int = 0
     loses: int = 0
+    crosses: Event | None = None
 
     def pages(self) -> Blueprint:
         """Give the blueprint."""
         made = Blueprint("notes", __name__)
         made.get(NOTE)(needs(Right.BENCH)(self.page))
-        made.get("/bench/-/other", endpoint="other")(needs(Right.BENCH)(self.page))
+        made.get("/bench/-/other", endpoint="other")(needs(Right.BENCH)(self.other))
         made.post(NOTE)(needs(Right.BENCH)(self.entered))
         return made
 
     def page(self) -> ResponseReturnValue:
         """Show the form."""
         return render_template_string(PAGE, stock=self.stock)
+
+    def other(self) -> ResponseReturnValue:
+        """Show the form on another page."""
+        if self.crosses and "X-Ahead" not in request.headers:
+            self.crosses.set()
+            time.sleep(2)
+        return self.page()
 
     def entered(self) -> ResponseReturnValue:
         """Enter a finding, and its photograph where there is one, as the bench does."""
@@ -86,6 +96,8 @@ class Notes:
                 "documents", photograph, key=key and f"{key}:photo", file=shot
             )  # fmt: skip
             lines += said_of(made)
+        if self.crosses:
+            self.crosses.wait(30)
         if self.loses:
             self.loses -= 1
             return Response(_cut_off(), headers={"Content-Length": "200"})
@@ -154,7 +166,9 @@ def enter(page: Page, defect: str, shot: bytes | None = None, **more: str) -> No
 
 
 def settled(page: Page) -> None:
-    """Wait until nothing on the device is unsent."""
+    """Wait until nothing on the device is unsent, and the page says so."""
+    kept = "import('/static/keep.js').then(({ kept }) => kept())"
+    until(page, f"{kept}.then((all) => all.every((entry) => entry.refused))", 60)
     shown = "document.getElementById('unsent')?.textContent"
     until(page, f"{shown} !== undefined && !{shown}.includes('unsent')", 60)
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import time
+from threading import Event
 from typing import TYPE_CHECKING
 
 import pytest
@@ -88,6 +89,17 @@ def test_an_entry_whose_answer_is_lost_is_entered_once(shop_book: Book, shop: Sh
     assert findings(shop_book, "lost") == ["lost once"]
     assert photographs(shop_book, "lost") == ["lost once"]
     told(page, "already there")
+
+
+def test_an_answer_leads_nobody_away_who_has_gone_elsewhere(shop: Shop) -> None:
+    page, notes, address = shop
+    notes.crosses = Event()
+    enter(page, "crossed one")
+    page.get_by_role("link", name="The other page").click()
+    page.wait_for_url("**/bench/-/other")
+    settled(page)
+    told(page, "finding F-")
+    assert page.url == f"{address}/bench/-/other"
 
 
 def test_what_the_book_refuses_is_set_aside_and_holds_nothing_up(

@@ -41,12 +41,20 @@ def _app() -> Flask:
             return str(len(request.get_data()))
         return f"<title>{request.host_url}</title>{request.remote_addr}"
 
-    @app.get("/slow")
-    def slow() -> str:
-        time.sleep(float(request.args["seconds"]))
+    return app
+
+
+def _slow() -> tuple[Flask, threading.Event, threading.Event]:
+    """Give an application that says when it was asked, and answers when it may."""
+    app, asked, over = Flask("slow"), threading.Event(), threading.Event()
+
+    @app.get("/")
+    def page() -> str:
+        asked.set()
+        over.wait(60)
         return "done"
 
-    return app
+    return app, asked, over
 
 
 @pytest.fixture(scope="module")
@@ -174,12 +182,14 @@ def test_more_than_is_taken_is_refused_before_it_is_read(plain: str, safe: str) 
 
 
 def test_what_runs_is_finished_and_nobody_else_is_let_in() -> None:
-    running = listen(_app(), Listening(port=0, threads=2))
+    app, asked, over = _slow()
+    running = listen(app, Listening(port=0, threads=2))
     found: list[tuple[int, str]] = []
     url = f"http://127.0.0.1:{running.port}"
-    asking = threading.Thread(target=lambda: found.append(_get(url, "/slow?seconds=1")))
+    asking = threading.Thread(target=lambda: found.append(_get(url)))
     asking.start()
-    time.sleep(0.3)
+    assert asked.wait(60)
+    threading.Timer(0.5, over.set).start()
     assert stop(running)
     asking.join()
     assert found == [(200, "done")]
@@ -190,14 +200,14 @@ def test_what_runs_is_finished_and_nobody_else_is_let_in() -> None:
 
 def test_what_takes_too_long_is_not_waited_for(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(serving, "STOPPING_SECONDS", 0.1)
-    running = listen(_app(), Listening(port=0, threads=1))
-    url = f"http://127.0.0.1:{running.port}"
-    asking = threading.Thread(target=lambda: _get(url, "/slow?seconds=2"))
+    app, asked, over = _slow()
+    running = listen(app, Listening(port=0, threads=1))
+    asking = threading.Thread(target=lambda: _get(f"http://127.0.0.1:{running.port}"))
     asking.start()
-    time.sleep(0.3)
-    began = time.monotonic()
+    assert asked.wait(60)
     assert not stop(running)
-    assert time.monotonic() - began < 1.8
+    assert asking.is_alive()  # it is left to itself
+    over.set()
     asking.join()
 
 

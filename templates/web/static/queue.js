@@ -8,6 +8,7 @@ import { bar, clockTime, confirmSignOut, plainBar, showSaid } from "./unsent_bar
 
 const WAITS_SECONDS = [1, 2, 5, 10, 20, 30, 60];
 const PAGES_AHEAD_MAX = 60;
+const STILL_HERE_MS = 20_000;
 const BENCH = "/bench";
 
 const { login = "", name = "", asOf = "" } = document.body.dataset;
@@ -42,6 +43,7 @@ function begin() {
   confirmSignOut(login);
   heard(refresh);
   addEventListener("online", () => trySoon().then(freshen));
+  addEventListener("beforeunload", goingAway);
   addEventListener("pageshow", () => {
     leaving = false;
     trySoon();
@@ -124,12 +126,22 @@ async function refresh() {
 
 // A page of before is loaded anew when there is a connection, unless somebody is typing in it.
 async function freshen() {
-  if (asOf && !touched && stands === "sent") leave(location.href);
+  if (asOf && !touched && !leaving && stands === "sent") leave(location.href);
 }
 
 function leave(to) {
   leaving = true;
   location.assign(to);
+}
+
+// Somebody goes elsewhere: an answer that comes meanwhile does not lead them away from there, and
+// the next page shows it. A link that only fetches a file leaves this page where it is.
+function goingAway() {
+  leaving = true;
+  setTimeout(() => {
+    leaving = false;
+    refresh();
+  }, STILL_HERE_MS);
 }
 
 // Show what the book said; where this page's own entries are all answered and nothing was typed
