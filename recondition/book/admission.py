@@ -8,6 +8,7 @@ from typing import Any
 from sqlalchemy import Table
 
 from recondition.accounts.chart import MappedAccount
+from recondition.accounts.hours import PaidHours
 from recondition.book import (
     admission_bench,
     admission_books,
@@ -18,7 +19,7 @@ from recondition.book import (
 )
 from recondition.book.context import Context
 from recondition.book.tables import rate
-from recondition.book.tables_books import account, tax_code
+from recondition.book.tables_books import account, paid_hours, tax_code
 from recondition.condition.findings import Outcome
 from recondition.ledger.clocks import Clock
 from recondition.ledger.codec import PlainDict
@@ -48,7 +49,7 @@ def admit(context: Context, draft: Draft, fields: PlainDict) -> None:
             entry.check()
         case Setting():
             context.check_setting(draft.ref, entry.value)
-        case Rate() | TaxCode() | MappedAccount():
+        case Rate() | TaxCode() | MappedAccount() | PaidHours():
             _check_first_day(context, draft.ref, entry)
         case Product():
             entry.check()
@@ -70,21 +71,23 @@ def admit(context: Context, draft: Draft, fields: PlainDict) -> None:
     admission_bench.admit(context, entry)
 
 
-_DATED: dict[type[Any], tuple[Table, str, str]] = {
-    Rate: (rate, "person", "{} has a rate"),
-    TaxCode: (tax_code, "code", "tax code {} has a rate"),
-    MappedAccount: (account, "role", "'{}' has an account"),
+_Dated = Rate | TaxCode | MappedAccount | PaidHours
+_DATED: dict[type[Any], tuple[Table, str, str, str]] = {
+    Rate: (rate, "person", "from_date", "{} has a rate"),
+    TaxCode: (tax_code, "code", "from_date", "tax code {} has a rate"),
+    MappedAccount: (account, "role", "from_date", "'{}' has an account"),
+    PaidHours: (paid_hours, "person", "week", "{} has paid hours"),
 }
 
 
-def _check_first_day(context: Context, ref: str, entry: Rate | TaxCode | MappedAccount) -> None:
+def _check_first_day(context: Context, ref: str, entry: _Dated) -> None:
     """Refuse a second row for one person, code or role from one day. Raises SecondFromOneDay."""
-    table, key, words = _DATED[type(entry)]
-    value = getattr(entry, key)
-    others = context.from_day(table, key, value, entry.from_date) - {ref}
+    table, key, column, words = _DATED[type(entry)]
+    value, day = getattr(entry, key), getattr(entry, column)
+    others = context.from_day(table, key, value, day, column) - {ref}
     if others:
-        name = context.ref(value) if isinstance(entry, Rate) else value
-        raise SecondFromOneDay(words.format(name), entry.from_date.isoformat(), min(others))
+        name = context.ref(value) if key == "person" else value
+        raise SecondFromOneDay(words.format(name), day.isoformat(), min(others))
 
 
 def _check_line(context: Context, entry: LineEntry) -> None:

@@ -163,12 +163,14 @@ class Context:
             charge_out_rate=None if charge is None else Money(charge, currency),
         )
 
-    def from_day(self, table: Table, key: str, value: str, day: date) -> set[str]:
+    def from_day(
+        self, table: Table, key: str, value: str, day: date, column: str = "from_date"
+    ) -> set[str]:
         """Give the refs of the rows of a dated table that hold for a key from this very day."""
         query = (
             select(entity.c.ref)
             .join(table, table.c.record_id == entity.c.current)
-            .where(table.c[key] == value, table.c.from_date == day.isoformat())
+            .where(table.c[key] == value, table.c[column] == day.isoformat())
         )
         return set(self.conn.execute(query).scalars())
 

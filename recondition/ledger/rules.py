@@ -68,7 +68,7 @@ class NoRate(Refused):
 
 
 class SecondFromOneDay(Refused):
-    """A person, a tax code or a kind of posting would have two rows from the same day."""
+    """A person, a tax code or a kind of posting would have two rows from one day, or one week."""
 
     def __init__(self, what: str, day: str, other: str) -> None:
         """Say what has which row, the day and the row that is there."""

@@ -90,7 +90,22 @@ def of_week(conn: Connection, person: str, week: date) -> list[Table]:
     jobs, rework, shop = sums
     total = ("all", None, None, None, None,
              *(round_to(each, 2) for each in (jobs + rework, rework, shop)))  # fmt: skip
-    return [Table(f"Hours of {person}, week of {monday}", columns, tuple(rows), "", total)]
+    lines = Table(f"Hours of {person}, week of {monday}", columns, tuple(rows), "", total)
+    return [lines, _paid_in(conn, own, monday)]
+
+
+def _paid_in(conn: Connection, person: str, monday: date) -> Table:
+    """Give the records of the hours that a person was paid for in a week."""
+    found = [
+        item
+        for item in reading.stored(conn, "paid hours")
+        if (item.entry.person, item.entry.week) == (person, monday)
+    ]
+    rows = tuple(
+        (item.ref, item.kind, round_to(Fraction(item.entry.hours.to("h")), 2)) for item in found
+    )
+    columns = (Column("ref", "Ref"), Column("kind", "What"), Column("paid", "Paid", _NUMBER))
+    return Table("Paid hours", columns, rows, "Hours paid are entered by the week.")
 
 
 def _in_columns(sort: int, hours: Fraction) -> tuple[Cell, ...]:

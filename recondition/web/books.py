@@ -77,7 +77,7 @@ def report(name: str) -> ResponseReturnValue:
     with the_book().reading() as conn:
         there = known(conn)
         tables = found.tables(conn, refs, given["period"] or None)
-        opened = opened_up(conn, tables, leads_of(given["period"]), row_leads)
+        opened = opened_up(conn, tables, leads_of(given["period"]), row_leads(given["period"]))
     return render_template(
         "web/books_report.html.j2", paging=None, title=found.title, name=name, tables=opened,
         known=there, asked=given, by_period=PERIOD in found.narrowed,
@@ -97,26 +97,34 @@ def leads_of(period: str) -> dict[str, Callable[[str], str]]:
 _BY_CAR = ("What each vehicle brought", "What lies between")
 
 
-def row_leads(title: str, cells: Mapping[str, str]) -> dict[str, str]:
-    """Say where the figures of one row of a report lead: to the entries or lines behind them."""
-    if "person" in cells and "week" in cells:
-        to = url_for("books.week", person=cells["person"], week=cells["week"])
-        found = dict.fromkeys(("week", "jobs", "rework", "overhead"), to)
-        return {**found, "person": record_at("person", cells["person"])}
-    if title in _BY_CAR:
-        return dict.fromkeys(set(cells) - {"vehicle", "sale"}, _journal_of(cells["vehicle"]))
-    if title == "Own cars in inventory":
-        names = ("landed", "work", "tested", "sold", "journal")
-        return dict.fromkeys(names, _journal_of(cells["vehicle"]))
-    if title == "Work in process for owners":
-        to = url_for("ledger.lines", stock=cells["vehicle"])
-        return dict.fromkeys(("lines", "cost"), to)
-    return {}
+def row_leads(period: str) -> Callable[[str, Mapping[str, str]], dict[str, str]]:
+    """Say where the figures of a row lead: to the entries or lines behind them, to a month's end.
+
+    What is given takes the title of a table and a row of it, by the keys of its columns.
+    """
+
+    def leads(title: str, cells: Mapping[str, str]) -> dict[str, str]:
+        if "person" in cells and "week" in cells:
+            to = url_for("books.week", person=cells["person"], week=cells["week"])
+            found = dict.fromkeys(set(cells) - {"person"}, to)
+            return {**found, "person": record_at("person", cells["person"])}
+        if title in _BY_CAR:
+            to = _journal_of(cells["vehicle"], period)
+            return dict.fromkeys(set(cells) - {"vehicle", "sale"}, to)
+        if title == "Own cars in inventory":
+            to = _journal_of(cells["vehicle"], period)
+            return dict.fromkeys(("landed", "work", "tested", "sold", "journal"), to)
+        if title == "Work in process for owners":
+            to = url_for("ledger.lines", stock=cells["vehicle"])
+            return dict.fromkeys(("lines", "cost"), to)
+        return {}
+
+    return leads
 
 
-def _journal_of(stock: str) -> str:
-    """Give the address of the journal narrowed to one vehicle."""
-    return url_for("journal.entries", vehicle=stock)
+def _journal_of(stock: str, period: str) -> str:
+    """Give the address of the journal narrowed to one vehicle, up to a month where one is named."""
+    return at("journal.entries", vehicle=stock, period=period, before="yes" if period else "")
 
 
 @pages.get("/books/hours/<path:person>/<week>")

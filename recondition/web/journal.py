@@ -42,11 +42,12 @@ _DIGITS_MAX = 9
 @needs(Right.BOOKS)
 def entries() -> ResponseReturnValue:
     """Show the journal, some entries a page, each with its legs."""
-    given, start = asked(), _start()
+    given, start = asked() | {"before": request.args.get("before", "")}, _start()
     with the_book().reading() as conn:
         there = known(conn)
         view = view_of(conn, given["period"] or None)
-        kept = [entry for entry in view.of_period() if _touches(entry, given["vehicle"])]
+        found = view.entries if given["before"] else view.of_period()
+        kept = [entry for entry in found if _touches(entry, given["vehicle"])]
         some = kept[start : start + ENTRIES_A_PAGE]
         opened = opened_up(conn, [entry_table(view, entry) for entry in some], leads_of(""))
     shown = [(each, url_for("journal.entry", number=each.number)) for each in some]

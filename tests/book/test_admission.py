@@ -7,12 +7,14 @@ from datetime import date
 
 import pytest
 
+from recondition.accounts.hours import PaidHours
 from recondition.amounts import Quantity
 from recondition.book.check import against
 from recondition.book.engine import Book
 from recondition.book.errors import AnotherBook, LastPerson
 from recondition.book.people import erase_person
 from recondition.book.posting import Poster
+from recondition.book.reading import stored
 from recondition.condition.findings import Ended, Outcome, ReasonNeeded
 from recondition.fields import Words
 from recondition.ledger.chain import Head
@@ -99,3 +101,16 @@ def test_heads_of_another_book_are_told_apart_from_damage(book: Book) -> None:
     shop(book)
     with pytest.raises(AnotherBook):
         against(book, [Head("shop", 1, "0" * 64), Head("vehicle:ffff", 3, "0" * 64)])
+
+
+def test_a_person_has_one_number_of_paid_hours_for_a_week(book: Book) -> None:
+    made = shop(book)
+    week = PaidHours(person=made.person, week=date(2031, 3, 3), hours=Quantity.of("38", "h"))
+    add(book, "paid hours", "PH-1", week)
+    again = refused(book, SecondFromOneDay, "paid hours", week, ref="PH-2")
+    assert "has paid hours from 2031-03-03 already (PH-1)" in str(again)
+    add(book, "paid hours", "PH-1", replace(week, hours=Quantity.of("40", "h")))
+    add(book, "paid hours", "PH-2", replace(week, week=date(2031, 3, 10)))
+    with book.reading() as conn:
+        found = [(each.ref, each.entry.hours.to("h")) for each in stored(conn, "paid hours")]
+    assert sorted(found) == [("PH-1", 40), ("PH-2", 38)]

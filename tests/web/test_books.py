@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import io
 import re
+from datetime import date
+from decimal import Decimal
 from typing import TYPE_CHECKING
 
 import pytest
@@ -137,11 +139,48 @@ def test_hours_open_up_to_their_lines(shop_book: Book) -> None:
     assert lines.count("/records/labour/") == 3
     with shop_book.reading() as conn:
         for who, week, _, *shown, _ in hours(conn, None)[0].rows:
-            (table,) = of_week(conn, str(who), week)
-            assert table.total is not None
-            assert list(table.total[5:]) == shown, (who, week)
+            lines, _ = of_week(conn, str(who), week)
+            assert lines.total is not None
+            assert list(lines.total[5:]) == shown, (who, week)
     assert client.get("/books/hours/nobody/2031-01-20").status_code == 404
     assert client.get("/books/hours/IC/monday").status_code == 400
+
+
+def test_paid_hours_open_up_to_their_record(shop_book: Book) -> None:
+    client = signed_in(shop_book, "bookkeeper")
+    with shop_book.reading() as conn:
+        week = next(row for row in hours(conn, None)[0].rows if row[0] == "IC" and row[2])
+        table = of_week(conn, "IC", date.fromisoformat(str(week[1])))[1]
+    assert [row[1:] for row in table.rows] == [("paid hours", week[2])]
+    page = read(client, "/books/hours")
+    to = leading(page, f"{Decimal(str(week[6])).normalize():f}")
+    assert (
+        to
+        == leading(page, f"{Decimal(str(week[2])).normalize():f}")
+        == f"/books/hours/IC/{week[1]}"
+    )
+    ref = table.rows[0][0]
+    assert leading(read(client, to), str(ref)) == f"/records/paid%20hours/{ref}"
+    second = {"person": "IC", "week": str(week[1]), "hours": "38.5"}
+    again = post(client, "/enter/paid%20hours", **second)
+    assert again.status_code == 422
+    assert f"IC has paid hours from {week[1]} already ({ref})" in again.get_data(as_text=True)
+
+
+def test_figures_at_the_end_of_a_month_lead_to_the_journal_up_to_then(shop_book: Book) -> None:
+    client = signed_in(shop_book, "bookkeeper")
+    stock = read(client, "/books/inventory?period=2031-01")
+    to = "/books/journal?vehicle=0007&amp;period=2031-01&amp;before=yes"
+    assert f'href="{to}"' in stock
+    whole, ended = (
+        set(re.findall(r"Lines of (\S+)<", read(client, address)))
+        for address in ("/books/journal?vehicle=0007", to.replace("&amp;", "&"))
+    )
+    assert ended == {number for number in whole if number <= "2031-01/999"}
+    assert ended < whole
+    later = read(client, "/books/journal?vehicle=0007&period=2031-02&before=yes")
+    assert ended < set(re.findall(r"Lines of (\S+)<", later))
+    assert 'name="before" value="yes" checked' in later
 
 
 def test_figures_of_a_vehicle_lead_to_its_journal_and_its_ledger(shop_book: Book) -> None:
