@@ -77,6 +77,15 @@ class StockFact:
     supplier: str | None = None
     number: str | None = None
 
+    @property
+    def record(self) -> tuple[str, str]:
+        """Kind and ref of what moved stock; a movement is named by the line that caused it."""
+        kind = self.what.removesuffix(f" {self.ref}")
+        if kind != self.what:
+            return kind, self.ref
+        caused, _, ref = self.ref.partition(":")
+        return (caused, ref) if ref else (self.what, self.ref)
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class InvoiceFact:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import date
 from typing import Any
 
-from sqlalchemy import Table
+from sqlalchemy import Column
 
 from recondition.accounts.chart import MappedAccount
 from recondition.accounts.hours import PaidHours
@@ -72,21 +72,21 @@ def admit(context: Context, draft: Draft, fields: PlainDict) -> None:
 
 
 _Dated = Rate | TaxCode | MappedAccount | PaidHours
-_DATED: dict[type[Any], tuple[Table, str, str, str]] = {
-    Rate: (rate, "person", "from_date", "{} has a rate"),
-    TaxCode: (tax_code, "code", "from_date", "tax code {} has a rate"),
-    MappedAccount: (account, "role", "from_date", "'{}' has an account"),
-    PaidHours: (paid_hours, "person", "week", "{} has paid hours"),
+_DATED: dict[type[Any], tuple[Column[Any], Column[Any], str]] = {
+    Rate: (rate.c.person, rate.c.from_date, "{} has a rate"),
+    TaxCode: (tax_code.c.code, tax_code.c.from_date, "tax code {} has a rate"),
+    MappedAccount: (account.c.role, account.c.from_date, "'{}' has an account"),
+    PaidHours: (paid_hours.c.person, paid_hours.c.week, "{} has paid hours"),
 }
 
 
 def _check_first_day(context: Context, ref: str, entry: _Dated) -> None:
     """Refuse a second row for one person, code or role from one day. Raises SecondFromOneDay."""
-    table, key, column, words = _DATED[type(entry)]
-    value, day = getattr(entry, key), getattr(entry, column)
-    others = context.from_day(table, key, value, day, column) - {ref}
+    key, first, words = _DATED[type(entry)]
+    value, day = getattr(entry, key.name), getattr(entry, first.name)
+    others = context.from_day(key, value, first, day) - {ref}
     if others:
-        name = context.ref(value) if key == "person" else value
+        name = context.ref(value) if key.name == "person" else value
         raise SecondFromOneDay(words.format(name), day.isoformat(), min(others))
 
 

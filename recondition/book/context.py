@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from datetime import date
 from typing import Any, cast
 
-from sqlalchemy import Connection, Table, select
+from sqlalchemy import Column, Connection, select
 
 from recondition.amounts import Money
 from recondition.book.kinds import KINDS
@@ -163,14 +163,12 @@ class Context:
             charge_out_rate=None if charge is None else Money(charge, currency),
         )
 
-    def from_day(
-        self, table: Table, key: str, value: str, day: date, column: str = "from_date"
-    ) -> set[str]:
+    def from_day(self, key: Column[Any], value: str, first: Column[Any], day: date) -> set[str]:
         """Give the refs of the rows of a dated table that hold for a key from this very day."""
         query = (
             select(entity.c.ref)
-            .join(table, table.c.record_id == entity.c.current)
-            .where(table.c[key] == value, table.c[column] == day.isoformat())
+            .join(key.table, key.table.c.record_id == entity.c.current)
+            .where(key == value, first == day.isoformat())
         )
         return set(self.conn.execute(query).scalars())
 

@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
+from typing import Any
 
 from sqlalchemy import Connection, func, select
 
@@ -84,6 +85,25 @@ def tax_by_code(conn: Connection, period: str | None) -> list[tuple[str, int, in
         (r.tax_code, int(r.cost) - int(r.tax) + int(r.back), int(r.tax), int(r.back), r.lines)
         for r in conn.execute(query)
     ]
+
+
+def lines_with_tax(conn: Connection, code: str, period: str | None) -> list[tuple[Any, ...]]:
+    """Give every line with a tax code: ref, kind, vehicle, day, invoice, net, tax, back, cost."""
+    names = reading.refs_by_id(conn, ("vehicle",))
+    query = (
+        select(entity.c.ref, line)
+        .join(entity, entity.c.id == line.c.record_id)
+        .where(line.c.tax_code == code)
+        .order_by(line.c.work_date, by_bytes(entity.c.ref))
+    )
+    if period is not None:
+        query = query.where(line.c.period == period)
+    return [
+        (r.ref, r.kind, names.get(r.vehicle, THE_SHOP), r.tax_point or r.work_date,
+         r.invoice_number, r.cost_minor - r.tax_minor + r.tax_recovered_minor, r.tax_minor,
+         r.tax_recovered_minor, r.tax_minor - r.tax_recovered_minor)
+        for r in conn.execute(query)
+    ]  # fmt: skip
 
 
 def purchases(conn: Connection) -> dict[str, tuple[str, str | None, str | None]]:

@@ -6,12 +6,14 @@ from datetime import date
 from typing import Any
 
 from recondition.accounts import chart
+from recondition.accounts.facts import StockFact
 from recondition.accounts.margin import Scheme
+from recondition.amounts import Money
 from recondition.book import Connection, reading
 from recondition.book.booking import Booking
-from recondition.book.context import Context
+from recondition.book.context import Context, NotThere
 from recondition.book.facts import stock_facts
-from recondition.book.sums import purchases, tax_by_code
+from recondition.book.sums import lines_with_tax, purchases, tax_by_code
 from recondition.book.undone import undone_by
 from recondition.condition.vehicle import Holding
 from recondition.reports.books_view import GENERAL, view_of
@@ -65,11 +67,54 @@ def tax(conn: Connection, period: str | None) -> list[Table]:
     ]  # fmt: skip
 
 
+def of_code(conn: Connection, code: str, period: str | None) -> list[Table]:
+    """Give the lines behind the tax of a code, or what stock was received. Raises NotThere."""
+    currency = reading.settings_of(conn).currency
+    found: list[tuple[Any, ...]]
+    if code == RECEIVED:
+        found = [
+            (
+                *fact.record[::-1],
+                None,
+                fact.day,
+                fact.number,
+                fact.owed,
+                fact.tax_recovered,
+                fact.tax_recovered,
+                0,
+            )
+            for fact in _facts(conn, period)
+        ]
+    else:
+        found = lines_with_tax(conn, code, period)
+    if not found:
+        raise NotThere(what="tax code that lines name", name=code)
+    headed = ("Without tax", "Tax", "Comes back", "Stays as cost")
+    columns = (
+        Column("line", "Line"),
+        Column("kind", "What"),
+        Column("vehicle", "Vehicle"),
+        Column("day", "Day", _DATE),
+        Column("invoice", "Invoice"),
+        *(Column(name.split()[0].lower(), name, _MONEY) for name in headed),
+    )
+    rows = tuple(
+        (*row[:3], date.fromisoformat(row[3]), row[4], *(Money(each, currency) for each in row[5:]))
+        for row in found
+    )
+    sums = (Money(sum(row[place] for row in found), currency) for place in range(5, 9))
+    when = f", {period}" if period else ""
+    return [Table(f"Tax {code}{when}", columns, rows, "", ("all", *[None] * 4, *sums))]
+
+
+def _facts(conn: Connection, period: str | None) -> list[StockFact]:
+    """Give what moved stock and has tax that comes back."""
+    return [f for f in stock_facts(conn) if f.tax_recovered and period in (None, f.period)]
+
+
 def _received(conn: Connection, period: str | None) -> list[tuple[str, int, int, int, int]]:
     """Add up the tax that comes back on stock received, in the form of tax by code."""
-    found = [
-        fact for fact in stock_facts(conn) if fact.tax_recovered and period in (None, fact.period)
-    ]
+    found = _facts(conn, period)
     back = sum(fact.tax_recovered for fact in found)
     net = sum(fact.owed for fact in found)
     return [(RECEIVED, net, back, back, len(found))] if found else []

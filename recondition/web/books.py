@@ -94,9 +94,6 @@ def leads_of(period: str) -> dict[str, Callable[[str], str]]:
     }
 
 
-_BY_CAR = ("What each vehicle brought", "What lies between")
-
-
 def row_leads(period: str) -> Callable[[str, Mapping[str, str]], dict[str, str]]:
     """Say where the figures of a row lead: to the entries or lines behind them, to a month's end.
 
@@ -104,20 +101,25 @@ def row_leads(period: str) -> Callable[[str, Mapping[str, str]], dict[str, str]]
     """
 
     def leads(title: str, cells: Mapping[str, str]) -> dict[str, str]:
-        if "person" in cells and "week" in cells:
-            to = url_for("books.week", person=cells["person"], week=cells["week"])
-            found = dict.fromkeys(set(cells) - {"person"}, to)
-            return {**found, "person": record_at("person", cells["person"])}
-        if title in _BY_CAR:
-            to = _journal_of(cells["vehicle"], period)
-            return dict.fromkeys(set(cells) - {"vehicle", "sale"}, to)
-        if title == "Own cars in inventory":
-            to = _journal_of(cells["vehicle"], period)
-            return dict.fromkeys(("landed", "work", "tested", "sold", "journal"), to)
-        if title == "Work in process for owners":
-            to = url_for("ledger.lines", stock=cells["vehicle"])
-            return dict.fromkeys(("lines", "cost"), to)
-        return {}
+        car, found = cells.get("vehicle", ""), dict[str, str]()
+        match title:
+            case "Hours by person and week":
+                to = url_for("books.week", person=cells["person"], week=cells["week"])
+                found = {**dict.fromkeys(cells, to), "person": record_at("person", cells["person"])}
+            case "What each vehicle brought" | "What lies between":
+                found = dict.fromkeys(set(cells) - {"vehicle", "sale"}, _journal_of(car, period))
+            case "Own cars in inventory":
+                names = ("landed", "work", "tested", "sold", "journal")
+                found = dict.fromkeys(names, _journal_of(car, period))
+            case "Work in process for owners":
+                found = dict.fromkeys(("lines", "cost"), url_for("ledger.lines", stock=car))
+            case "Tax on what was bought":
+                found = dict.fromkeys(cells, at("books.taxed", code=cells["code"], period=period))
+            case "By the accounts":
+                found = {"what": at("books.report", name="accounts", period=period)}
+            case "Stock book":
+                found = {"price": at("books.report", name="landed", vehicle=car)}
+        return found
 
     return leads
 
@@ -144,13 +146,32 @@ def week(person: str, week: str) -> ResponseReturnValue:
     )  # fmt: skip
 
 
+@pages.get("/books/tax/<path:code>")
+@needs(Right.BOOKS)
+def taxed(code: str) -> ResponseReturnValue:
+    """Open the tax of a code up to the lines that name it."""
+    from recondition.reports.books_tax import of_code  # noqa: PLC0415 - heavy, and only here
+
+    given = asked()
+    with the_book().reading() as conn:
+        opened = opened_up(conn, of_code(conn, code, given["period"] or None), leads_of(""))
+        there = known(conn)
+    return render_template(
+        "web/books_report.html.j2", paging=None, title=f"Tax {code}", name="", tables=opened,
+        known=there, asked=given, by_period=True, by_vehicle=False, reports=OF_SHOP,
+    )  # fmt: skip
+
+
 def _tied(what: str, period: str) -> str:
     """Give the report that opens a sum up which is known in two ways; '' for other texts.
 
     The journal of a month says what was booked in it alone; the accounts, what was so far.
     """
+    if what == "value on hand by stock movements":
+        return "" if period else url_for("stock.first")
     names = {"Journal": "accounts" if period else "journal", "Own cars in inventory": "inventory",
-             "Consumables stock": "inventory", "Supplier invoices": "invoices"}  # fmt: skip
+             "Consumables stock": "inventory", "Supplier invoices": "invoices",
+             "by the journal": "accounts"}  # fmt: skip
     return at("books.report", name=names[what], period=period) if what in names else ""
 
 

@@ -77,21 +77,12 @@ def stock_rows(conn: Connection, entry: Entry) -> tuple[tuple[Any, ...], ...]:
     whose = refs_by_id(conn, ("supplier",))
     currency = reading.settings_of(conn).currency
     return tuple(
-        (*_named(fact)[::-1], None, date.fromisoformat(fact.day), "", "",
+        (*fact.record[::-1], None, date.fromisoformat(fact.day), "", "",
          Money(fact.owed + fact.tax_recovered or fact.difference, currency))
         for fact in sorted(stock_facts(conn), key=lambda each: each.ref)
         if (fact.period, fact.day) == (entry.period, entry.day)
         and _document(fact, whose.get(fact.supplier or "", "")) == entry.document
     )  # fmt: skip
-
-
-def _named(fact: StockFact) -> tuple[str, str]:
-    """Give kind and ref of what moved stock; a movement is named by the line that caused it."""
-    kind = fact.what.removesuffix(f" {fact.ref}")
-    if kind != fact.what:
-        return kind, fact.ref
-    caused, _, ref = fact.ref.partition(":")
-    return (caused, ref) if ref else (fact.what, fact.ref)
 
 
 def _document(fact: StockFact, supplier: str) -> str:

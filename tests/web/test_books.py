@@ -7,6 +7,7 @@ import re
 from datetime import date
 from decimal import Decimal
 from typing import TYPE_CHECKING
+from urllib.parse import quote
 
 import pytest
 
@@ -165,6 +166,36 @@ def test_paid_hours_open_up_to_their_record(shop_book: Book) -> None:
     again = post(client, "/enter/paid%20hours", **second)
     assert again.status_code == 422
     assert f"IC has paid hours from {week[1]} already ({ref})" in again.get_data(as_text=True)
+
+
+def test_tax_opens_up_to_the_lines_that_name_its_code(shop_book: Book) -> None:
+    client = signed_in(shop_book, "bookkeeper")
+    code = {"code": "S/T 20", "from_date": "2031-01-01", "rate": "20%", "recoverable": "50%"}
+    charge = {"vehicle": "0007", "work_date": "2031-04-02", "words": "dye", "item": "other",
+              "unlinked": "whole vehicle"}  # fmt: skip
+    delivery = {"product": "clay", "quantity": "100 g", "received_on": "2031-04-03"}
+    for sheet, row in (
+        ("tax codes", code | {"source": "invented"}),
+        ("charges", charge | {"price": "100.00", "tax_code": "S/T 20"}),
+        ("receipts", delivery | {"price": "10.00", "tax_recovered": "2.00"}),
+    ):
+        made = post(client, f"/enter/{quote(sheet)}", **row)
+        assert made.status_code == 303, made.get_data(as_text=True)
+    page = read(client, "/books/tax?period=2031-04")
+    to = leading(page, "20.00")
+    assert (to, leading(page, "S/T 20")) == ("/books/tax/S/T%2020?period=2031-04",) * 2
+    lines = read(client, to)
+    (ref,) = set(re.findall(r'"/records/charge/(X-\d+)"', lines))
+    assert "110.00" not in lines  # what comes back is no cost, and the rest stays apart
+    row = re.search(rf">{ref}</a></th>.*?</tr>", lines, re.DOTALL)
+    assert row is not None
+    assert re.findall(r"<span>([\d.]+)</span>", row[0]) == ["100.00", "20.00", "10.00", "10.00"]
+    received = read(client, leading(page, "2.00"))
+    assert re.search(r'"/records/receipt/RC-\d+"', received)
+    assert client.get("/books/tax/none").status_code == 404
+    assert leading(page, "tax charged, booked") == "/books/accounts?period=2031-04"
+    assert leading(read(client, "/books/stock-book"), "21,480.00") == "/books/landed?vehicle=0007"
+    assert leading(read(client, "/books/inventory"), "by the journal") == "/books/accounts"
 
 
 def test_figures_at_the_end_of_a_month_lead_to_the_journal_up_to_then(shop_book: Book) -> None:

@@ -46,6 +46,7 @@ PARTS: dict[str, tuple[str, ...]] = {
     ),
     "/books/downloads/columns-<what>.csv": (),
     "/books/hours/<path:person>/<week>": (),
+    "/books/tax/<path:code>": (),
     "/books/entries/<path:number>": (),
     "/books/accounts/<path:code>": (),
     "/books/periods/<month>": ("/books/periods/2031-03",),

@@ -152,6 +152,7 @@ TABLE = """
 302 403 200 200 403 GET /books/periods/<month>
 302 403 422 422 403 POST /books/periods/<month>/close
 302 403 400 400 403 POST /books/periods/<month>/reopen
+302 403 404 404 403 GET /books/tax/<path:code>
 302 403 200 200 403 GET /books/vehicles/<path:stock>/<name>
 200 200 200 200 200 GET /device/mark
 302 200 200 200 200 GET /enter
