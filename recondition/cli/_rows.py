@@ -6,8 +6,9 @@ always needed are arguments, so that the common case is one short line.
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from datetime import datetime
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import click
 
@@ -18,6 +19,9 @@ from recondition.intake.sheets import sheet_named
 from recondition.intake.spec import POINTS
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    from recondition.book.posting import Result
     from recondition.intake.spec import ColumnSpec
 
 
@@ -83,14 +87,31 @@ def _spread(field: str, text: str, fields: set[str]) -> dict[str, str]:
     return {f"{field}.{point}": part for point, part in zip(POINTS, parts, strict=True)}
 
 
+@dataclass(frozen=True, slots=True)
+class Besides:
+    """A flag by whose name more is entered than the row: ``post`` enters both, or neither.
+
+    It takes what ``form.one_row`` takes after the sheet.
+    """
+
+    field: str
+    words: str
+    post: Callable[..., list[Result]]
+
+
 def row_command(
-    name: str, sheet_name: str, arguments: tuple[str, ...], words: str
+    name: str,
+    sheet_name: str,
+    arguments: tuple[str, ...],
+    words: str,
+    besides: Besides | None = None,
 ) -> click.Command:
     """Make the command that enters one row of a sheet.
 
     ``arguments`` are the fields given by place; every other column is an option. The day is
     today, the worker is who acts and a vehicle is own stock unless an option says otherwise.
-    The row goes through the same parsers and checks as a workbook.
+    The row goes through the same parsers and checks as a workbook. ``besides`` is what may be
+    entered with it.
     """
     sheet = sheet_named(sheet_name)
     fields = {column.field for column in sheet.columns}
@@ -110,17 +131,26 @@ def row_command(
         """Send the row through the intake."""
         from recondition.intake.form import one_row  # noqa: PLC0415 - heavy, and only here
 
+        ticked = bool(values.pop(besides.field)) if besides else False
         given: dict[str, str] = {}
         for field, text in values.items():
             if text:
                 given |= _spread(field.replace(_DOT, "."), text, fields)
         book = the_book()
         given = filled(given, sheet, person=acting(), now=datetime.now().astimezone())
-        result = one_row(book, sheet_name, given, author_ref=acting(), ref=ref, key=key)
-        if result.refused is not None:
-            raise result.refused
-        click.echo(f"{result.draft.kind} {result.draft.ref}: {result.status.value}")
-        show_beside(result)
+        how: dict[str, Any] = {"author_ref": acting(), "ref": ref, "key": key}
+        if besides and ticked:
+            results = besides.post(book, given, **how)
+        else:
+            results = [one_row(book, sheet_name, given, **how)]
+        for result in results:
+            if result.refused is not None:
+                raise result.refused
+            click.echo(f"{result.draft.kind} {result.draft.ref}: {result.status.value}")
+            show_beside(result)
 
+    if besides:
+        flag = ["--" + besides.field.replace("_", "-"), besides.field]
+        by_name.insert(0, click.Option(flag, is_flag=True, help=besides.words))
     made = click.Command(name, callback=enter, params=[*by_place, *by_name], help=words)
     return writes(made)

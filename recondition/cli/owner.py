@@ -7,17 +7,28 @@ from typing import TYPE_CHECKING
 
 import click
 
-from recondition.cli._rows import row_command
+from recondition.cli._rows import Besides, row_command
 from recondition.cli._shared import acting, reads, show, the_book, uses_book, writes
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping
+
     from recondition.book import Connection
+    from recondition.book.engine import Book
+    from recondition.book.posting import Result
     from recondition.ledger.approvals import OwnerInvoice
 
 
 @click.group(short_help="An owner's job: approvals, limit, quote, invoice.")
 def command() -> None:
     """Keep what an owner allowed, and write the quote and the invoice."""
+
+
+def _agreed(book: Book, values: Mapping[str, str], **how: str) -> list[Result]:
+    """Enter an owner's answer, and that they agree to what cannot be undone."""
+    from recondition.intake.owners import answered  # noqa: PLC0415 - heavy, and only here
+
+    return answered(book, values, agreed=True, **how)
 
 
 command.add_command(
@@ -28,6 +39,7 @@ command.add_command(
         "Enter an owner's answer: stock number, candidate work, amount, how it was given "
         "(signature, message, in person, telephone), who gave it. --limit states what may be "
         "billed in all; --answer declined where the owner said no.",
+        Besides("agreed", "They also agree to what cannot be undone in that work.", _agreed),
     )
 )
 command.add_command(

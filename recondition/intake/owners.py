@@ -47,7 +47,7 @@ class DeclinedAndAgreed(Refused):
         """Say what to do."""
         super().__init__(
             "the answer declines the work and agrees to what cannot be undone in it",
-            todo="Take out the tick, or enter that the work is approved.",
+            todo="Take the agreement out, or enter that the work is approved.",
         )
 
 
@@ -57,18 +57,19 @@ def answered(  # noqa: PLR0913 - each is a separate choice of the caller
     values: Mapping[str, str],
     *,
     author_ref: str,
+    ref: str | None = None,
     key: str | None = None,
     said: Collection[str] = (),
     agreed: bool = False,
 ) -> list[Result]:
     """Enter an owner's answer; where they ``agreed``, that what cannot be undone may be done too.
 
-    Both are entered, or neither. ``values``, ``key`` and ``said`` are those of ``form.one_row``.
-    Raises DeclinedAndAgreed, and what that raises and refuses.
+    Both are entered, or neither. What is given besides is given as to ``form.one_row``. Raises
+    DeclinedAndAgreed, and what that raises and refuses.
     """
     with book.writing() as conn:
         poster = Poster(book, conn, reading.author_of(conn, author_ref))
-        draft = draft_of(conn, "approvals", values, key=key)
+        draft = draft_of(conn, "approvals", values, ref=ref, key=key)
         results = [poster.post(replace(draft, said=frozenset(said if key else ())))]
         if agreed:
             results += map(poster.post, _agreed(conn, draft.entry, key))

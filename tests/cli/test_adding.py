@@ -66,3 +66,14 @@ def test_an_erased_person_is_gone_and_the_book_is_whole() -> None:
 def test_options_stand_before_or_after_the_command() -> None:
     before = done("recondition --book shop.book --as MR vehicle list")
     assert before == done("recondition vehicle list --book shop.book")
+
+
+@pytest.mark.usefixtures("shop")
+def test_an_owner_agrees_to_what_cannot_be_undone_with_the_answer() -> None:
+    strip = 'recondition candidate add 0008 "strip the roof" --hours 1/2/3 --uplift 100/200/300'
+    work = done(f"{strip} --irreversible yes").split()[1].rstrip(":")
+    answer = f"recondition owner approve 0008 {work} 250 message OW --agreed --key answer-1"
+    refused = run(f"{answer} --answer declined")
+    assert "declines the work and agrees" in refused.err
+    assert done(answer) == f"approval AP-001: new\ncandidate {work}: new version\n"
+    assert done(answer) == f"approval AP-001: already there\ncandidate {work}: already there\n"
