@@ -33,7 +33,7 @@ from recondition.book.reading import id_of, stored
 from recondition.book.roles import Role
 from recondition.book.tables import entity
 from recondition.book.tables_logins import login, login_session, login_token
-from recondition.book.trail import Action, moment, note
+from recondition.book.trail import Action, By, moment, note
 from recondition.errors import Refused
 
 TOKEN_HOURS = 48
@@ -157,9 +157,12 @@ def any_there(conn: Connection) -> bool:
     return conn.execute(select(login.c.id).where(login.c.closed_at.is_(None))).first() is not None
 
 
-def doer(conn: Connection, by: str | None) -> str | None:
-    """Give the id of the login that acts; None for the command line. Raises NoSuchLogin."""
-    return None if by is None else named(conn, by).id
+def doer(conn: Connection, by: By | None) -> tuple[str | None, str]:
+    """Give the id of the login that acts, None for the command line, and its address.
+
+    Raises NoSuchLogin.
+    """
+    return (None, "") if by is None else (named(conn, by.name).id, by.address)
 
 
 def people(conn: Connection) -> list[str]:
@@ -176,10 +179,10 @@ def hold_password(name: str, password: str) -> None:
 
 
 @again
-def add(book: Book, name: str, role: Role, person_ref: str, *, by: str | None) -> str:
+def add(book: Book, name: str, role: Role, person_ref: str, *, by: By | None) -> str:
     """Add a login; give the token with which its password is set, which is kept nowhere.
 
-    ``by`` is the name of the login that adds it, None at the command line. Raises BadLoginName,
+    ``by`` is who adds it, None at the command line. Raises BadLoginName,
     LoginTaken, NotThere, NoSuchLogin.
     """
     shown = " ".join(name.split())
@@ -187,7 +190,7 @@ def add(book: Book, name: str, role: Role, person_ref: str, *, by: str | None) -
         raise BadLoginName
     with book.writing() as conn:
         _alone(conn)
-        who, person = doer(conn, by), id_of(conn, "person", person_ref)
+        (who, address), person = doer(conn, by), id_of(conn, "person", person_ref)
         folded = passwords.folded(shown)
         if conn.execute(select(login.c.id).where(login.c.name_folded == folded)).first():
             raise LoginTaken(shown)
@@ -195,38 +198,43 @@ def add(book: Book, name: str, role: Role, person_ref: str, *, by: str | None) -
         row = {"id": new, "name": shown, "name_folded": folded, "role": role.value}
         conn.execute(insert(login).values(**row, person=person, made_at=moment(now)))
         note(
-            conn, at=now, action=Action.ADDED, login_id=who, about_id=new, detail=role.value
+            conn, at=now, action=Action.ADDED, login_id=who, about_id=new, detail=role.value,
+            address=address,
         )  # fmt: skip
         return _give_token(book, conn, new)
 
 
 @again
-def anew(book: Book, name: str, *, by: str | None) -> str:
+def anew(book: Book, name: str, *, by: By | None) -> str:
     """Give a new token with which a login sets its password; those before no longer work.
 
     The password stays what it is until then. Raises NoSuchLogin, LoginClosed.
     """
     with book.writing() as conn:
         _alone(conn)
-        who, found = doer(conn, by), _open(conn, name)
-        note(conn, at=book.now(), action=Action.TOKEN, login_id=who, about_id=found.id)
+        (who, address), found = doer(conn, by), _open(conn, name)
+        note(
+            conn, at=book.now(), action=Action.TOKEN, login_id=who, about_id=found.id,
+            address=address,
+        )  # fmt: skip
         return _give_token(book, conn, found.id)
 
 
-def set_password(book: Book, token: str, password: str) -> Login:
+def set_password(book: Book, token: str, password: str, *, address: str = "") -> Login:
     """Set the password of the login that a one-time token was given for, and end its sessions.
 
+    ``address`` is where it is set from, '' at the command line.
     Raises TokenSpent, PasswordTooShort, PasswordIsName, PasswordCommon, PasswordsNotInstalled;
     after a password that is not taken the token still works.
     """
     with book.reading() as conn:
         found = _token_of(book, conn, token)
     passwords.hold_good(found.name, password)
-    return _set(book, token, passwords.hashed(password))
+    return _set(book, token, passwords.hashed(password), address)
 
 
 @again
-def _set(book: Book, token: str, kept: str) -> Login:
+def _set(book: Book, token: str, kept: str, address: str) -> Login:
     """Keep the hash of a password and use up the token."""
     with book.writing() as conn:
         _alone(conn)
@@ -236,41 +244,46 @@ def _set(book: Book, token: str, kept: str) -> Login:
         spent = update(login_token).where(mine, login_token.c.used_at.is_(None))
         conn.execute(spent.values(used_at=moment(now)))
         conn.execute(delete(login_session).where(login_session.c.login == found.id))
-        note(conn, at=now, action=Action.PASSWORD, login_id=found.id, about_id=found.id)
+        note(
+            conn, at=now, action=Action.PASSWORD, login_id=found.id, about_id=found.id,
+            address=address,
+        )  # fmt: skip
         return named(conn, found.name)
 
 
 @again
-def change_role(book: Book, name: str, role: Role, *, by: str | None) -> None:
+def change_role(book: Book, name: str, role: Role, *, by: By | None) -> None:
     """Give a login another role; it counts from the next page on.
 
     Raises NoSuchLogin, LoginClosed, LastDealer.
     """
     with book.writing() as conn:
         _alone(conn)
-        who, found = doer(conn, by), _open(conn, name)
+        (who, address), found = doer(conn, by), _open(conn, name)
         if role is not found.role:
             _hold_dealer(conn, found)
             conn.execute(update(login).where(login.c.id == found.id).values(role=role.value))
             said = f"{found.role.value} to {role.value}"
             note(
                 conn, at=book.now(), action=Action.ROLE, login_id=who, about_id=found.id,
-                detail=said,
+                detail=said, address=address,
             )  # fmt: skip
 
 
 @again
-def close(book: Book, name: str, *, by: str | None) -> None:
+def close(book: Book, name: str, *, by: By | None) -> None:
     """Close a login for good and end its sessions. Raises NoSuchLogin, LoginClosed, LastDealer."""
     with book.writing() as conn:
         _alone(conn)
-        who, found = doer(conn, by), _open(conn, name)
+        (who, address), found = doer(conn, by), _open(conn, name)
         _hold_dealer(conn, found)
         now = book.now()
         conn.execute(update(login).where(login.c.id == found.id).values(closed_at=moment(now)))
         for table in (login_session, login_token):
             conn.execute(delete(table).where(table.c.login == found.id))
-        note(conn, at=now, action=Action.CLOSED, login_id=who, about_id=found.id)
+        note(
+            conn, at=now, action=Action.CLOSED, login_id=who, about_id=found.id, address=address
+        )  # fmt: skip
 
 
 def logins_of(conn: Connection, person_id: str) -> list[Login]:

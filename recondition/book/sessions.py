@@ -20,12 +20,12 @@ from recondition.book import passwords, throttling
 from recondition.book.again import again
 from recondition.book.engine import Book
 from recondition.book.errors import BookInUse
-from recondition.book.logins import Login, columns, hash_of, login_of, named, new_token
+from recondition.book.logins import Login, columns, doer, hash_of, login_of, named, new_token
 from recondition.book.sorting import by_bytes
 from recondition.book.tables import entity
 from recondition.book.tables_logins import login, login_session
 from recondition.book.throttling import TooManyTries
-from recondition.book.trail import Action, drop_addresses, moment, note
+from recondition.book.trail import Action, By, drop_addresses, moment, note
 from recondition.errors import Refused
 
 __all__ = ["Session", "TooManyTries", "WrongNameOrPassword", "csrf_of", "end_all", "sign_in",
@@ -159,20 +159,23 @@ def csrf_of(token: str) -> str:
 
 
 @again
-def sign_out(book: Book, token: str) -> None:
-    """End one session, where there is one."""
+def sign_out(book: Book, token: str, *, address: str = "") -> None:
+    """End one session, where there is one; ``address`` is where that is asked from."""
     with book.writing() as conn:
         mine = login_session.c.token_hash == hash_of(token)
         who = conn.execute(select(login_session.c.login).where(mine)).scalar()
         if who is not None:
             conn.execute(delete(login_session).where(mine))
-            note(conn, at=book.now(), action=Action.SIGNED_OUT, login_id=who)
+            note(conn, at=book.now(), action=Action.SIGNED_OUT, login_id=who, address=address)
 
 
 @again
-def end_all(book: Book, name: str, *, by: str | None = None) -> None:
+def end_all(book: Book, name: str, *, by: By | None = None) -> None:
     """End every session of a login; ``by`` as in ``logins.add``. Raises NoSuchLogin."""
     with book.writing() as conn:
-        found, who = named(conn, name), named(conn, by).id if by else None
+        found, (who, address) = named(conn, name), doer(conn, by)
         conn.execute(delete(login_session).where(login_session.c.login == found.id))
-        note(conn, at=book.now(), action=Action.ENDED, login_id=who, about_id=found.id)
+        note(
+            conn, at=book.now(), action=Action.ENDED, login_id=who, about_id=found.id,
+            address=address,
+        )  # fmt: skip

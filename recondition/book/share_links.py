@@ -17,7 +17,7 @@ from recondition.book.reading import id_of
 from recondition.book.sorting import by_bytes
 from recondition.book.tables import entity
 from recondition.book.tables_logins import login, share_link
-from recondition.book.trail import Action, moment, note
+from recondition.book.trail import Action, By, moment, note
 from recondition.errors import Refused
 
 DAYS_MOST = 3660
@@ -69,18 +69,18 @@ class Link:
 
 @again
 def make(
-    book: Book, vehicle_ref: str, *, number: int | None, by: str | None, days: int | None
+    book: Book, vehicle_ref: str, *, number: int | None, by: By | None, days: int | None
 ) -> str:
     """Make a link; give its token, which is kept nowhere.
 
     Without a number it shows the newest edition, whichever that is when it is opened. ``by`` is
-    the name of the login that makes it. Raises NotThere, EditionGone, NotSoManyDays, NoSuchLogin.
+    who makes it. Raises NotThere, EditionGone, NotSoManyDays, NoSuchLogin.
     """
     if days is not None and not 1 <= days <= DAYS_MOST:
         raise NotSoManyDays(days)
     token, now = new_token(), book.now()
     with book.writing() as conn:
-        who, vehicle = doer(conn, by), id_of(conn, "vehicle", vehicle_ref)
+        (who, address), vehicle = doer(conn, by), id_of(conn, "vehicle", vehicle_ref)
         if number is not None:
             _hold_edition(conn, vehicle, vehicle_ref, number)
         row = {"id": uuid.uuid4().hex, "token_hash": hash_of(token), "vehicle": vehicle}
@@ -92,7 +92,7 @@ def make(
         )
         note(
             conn, at=now, action=Action.LINK, login_id=who, subject=vehicle_ref,
-            detail=_which(number),
+            detail=_which(number), address=address,
         )  # fmt: skip
     return token
 
@@ -115,13 +115,13 @@ def found(book: Book, token: str) -> tuple[str, int | None] | None:
 
 
 @again
-def withdraw(book: Book, link_id: str, by: str | None) -> None:
+def withdraw(book: Book, link_id: str, by: By | None) -> None:
     """Let a link open nothing any more; one that was withdrawn before stays as it is.
 
     Raises NotThere, NoSuchLogin.
     """
     with book.writing() as conn:
-        who, now = doer(conn, by), book.now()
+        (who, address), now = doer(conn, by), book.now()
         query = (
             select(entity.c.ref, share_link.c.number, share_link.c.withdrawn_at)
             .join(entity, entity.c.id == share_link.c.vehicle)
@@ -135,7 +135,7 @@ def withdraw(book: Book, link_id: str, by: str | None) -> None:
             conn.execute(mine.values(withdrawn_at=moment(now)))
             note(
                 conn, at=now, action=Action.LINK_WITHDRAWN, login_id=who, subject=row.ref,
-                detail=_which(row.number),
+                detail=_which(row.number), address=address,
             )  # fmt: skip
 
 

@@ -44,6 +44,14 @@ class Action(StrEnum):
 
 
 @dataclass(frozen=True, slots=True)
+class By:
+    """Who does something on the pages: the name of a login, and the address it comes from."""
+
+    name: str
+    address: str = ""
+
+
+@dataclass(frozen=True, slots=True)
 class Noted:
     """One row of the trail.
 

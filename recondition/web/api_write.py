@@ -189,7 +189,7 @@ def _sign_out(_call: Call) -> Any:  # noqa: ANN401 - JSON
     from recondition.web.app import cookie_name  # noqa: PLC0415 - the application imports this
 
     token = g.get("bearer") or request.cookies.get(cookie_name(), "")
-    sessions.sign_out(the_book(), token)
+    sessions.sign_out(the_book(), token, address=visit().address)
     return {"said": ["Signed out."]}
 
 

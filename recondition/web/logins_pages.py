@@ -76,7 +76,7 @@ def add() -> ResponseReturnValue:
     name = sent("name", "").strip()
     try:
         role, person = _role(sent("role", "")), sent("person", label="Person")
-        token = logins.add(the_book(), name, role, person, by=_own())
+        token = logins.add(the_book(), name, role, person, by=visit().by)
     except Refused as refused:
         return _again(refused)
     return _token_page(name, token)
@@ -97,7 +97,7 @@ def _token_page(name: str, token: str) -> ResponseReturnValue:
 def anew(name: str) -> ResponseReturnValue:
     """Give a login a new one-time token, and show it this once."""
     try:
-        token = logins.anew(the_book(), name, by=_own())
+        token = logins.anew(the_book(), name, by=visit().by)
     except Refused as refused:
         return _again(refused)
     return _token_page(name, token)
@@ -109,7 +109,7 @@ def change_role(name: str) -> ResponseReturnValue:
     """Give a login another role."""
     try:
         role = _role(sent("role", ""))
-        logins.change_role(the_book(), name, role, by=_own())
+        logins.change_role(the_book(), name, role, by=visit().by)
     except Refused as refused:
         return _again(refused)
     to = url_for("logins.every") if name != _own() or role is Role.DEALER else url_for("home.first")
@@ -121,7 +121,7 @@ def change_role(name: str) -> ResponseReturnValue:
 def end_sessions(name: str) -> ResponseReturnValue:
     """Sign a login out everywhere."""
     try:
-        sessions.end_all(the_book(), name, by=_own())
+        sessions.end_all(the_book(), name, by=visit().by)
     except Refused as refused:
         return _again(refused)
     return done([f"{name} is signed out everywhere."], url_for("logins.every"))
@@ -132,7 +132,7 @@ def end_sessions(name: str) -> ResponseReturnValue:
 def close(name: str) -> ResponseReturnValue:
     """Close a login for good."""
     try:
-        logins.close(the_book(), name, by=_own())
+        logins.close(the_book(), name, by=visit().by)
     except Refused as refused:
         return _again(refused)
     return done([f"The login {name} is closed."], url_for("logins.every"))
@@ -156,7 +156,8 @@ def change_password() -> ResponseReturnValue:
         logins.hold_password(name, new)
         # The old one is tried as at the door, and counts there where it is wrong.
         sessions.sign_in(book, name, sent("old", ""), address=visit().address)
-        logins.set_password(book, logins.anew(book, name, by=name), new)
+        token = logins.anew(book, name, by=visit().by)
+        logins.set_password(book, token, new, address=visit().address)
         session = sessions.sign_in(book, name, new, address=visit().address)
     except Refused as refused:
         page = render_template("web/logins_password.html.j2", refused=refused)

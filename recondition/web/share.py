@@ -177,7 +177,7 @@ def make(stock: str) -> ResponseReturnValue:
             if not named or shown_to_buyer(conn, stock, wanted, today()) is None:
                 raise NothingToShow(stock, number[:SHOWN_MAX])
         token = share_links.make(
-            the_book(), stock, number=wanted, by=visit().signed_in.login.name,
+            the_book(), stock, number=wanted, by=visit().by,
             days=int(days) if days else None,
         )  # fmt: skip
     except Refused as refused:
@@ -194,5 +194,5 @@ def make(stock: str) -> ResponseReturnValue:
 @needs(Right.RELEASE)
 def withdraw(stock: str, link: str) -> ResponseReturnValue:
     """Let a link show nothing any more."""
-    share_links.withdraw(the_book(), link, visit().signed_in.login.name)
+    share_links.withdraw(the_book(), link, visit().by)
     return done(["The link is withdrawn. It shows nothing any more."], back_to(stock, "links"))

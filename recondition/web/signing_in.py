@@ -74,7 +74,7 @@ def sign_out() -> ResponseReturnValue:
 
     token = g.get("bearer") or request.cookies.get(cookie_name(), "")
     if token:
-        sessions.sign_out(the_book(), token)
+        sessions.sign_out(the_book(), token, address=visit().address)
     made = current_app.make_response(redirect(url_for("signing_in.sign_in")))
     made.delete_cookie(cookie_name(), path="/", secure=request.is_secure, httponly=True)
     made.headers["Clear-Site-Data"] = '"cache"'
@@ -95,7 +95,7 @@ def chosen() -> ResponseReturnValue:
     try:
         if password != sent("again", ""):
             raise TwoPasswords
-        login = logins.set_password(the_book(), token, password)
+        login = logins.set_password(the_book(), token, password, address=visit().address)
         session = sessions.sign_in(the_book(), login.name, password, address=visit().address)
     except Refused as refused:
         page = render_template("web/set_password.html.j2", token=token, refused=refused)
@@ -157,5 +157,5 @@ def _first(given: dict[str, str], password: str, again: str) -> str:
         if made.refused is not None:
             raise made.refused
     token = logins.add(book, given["name"], Role.DEALER, given["person"], by=None)
-    logins.set_password(book, token, password)
+    logins.set_password(book, token, password, address=visit().address)
     return sessions.sign_in(book, given["name"], password, address=visit().address)

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any, cast
 from flask import current_app, g, redirect, request, url_for
 
 from recondition.book.roles import RIGHTS, Right
+from recondition.book.trail import By
 from recondition.errors import Refused
 
 if TYPE_CHECKING:
@@ -71,6 +72,11 @@ class Visit:
         if self.session is None:
             raise NotSignedIn
         return self.session
+
+    @property
+    def by(self) -> By:
+        """Who does what is done, and from where. Raises NotSignedIn."""
+        return By(self.signed_in.login.name, self.address)
 
 
 def visit() -> Visit:

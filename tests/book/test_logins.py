@@ -72,7 +72,7 @@ def test_a_login_is_made_gets_its_password_and_is_listed(pages: Book, clock: Clo
     login = logins.set_password(pages, token, GOOD)
     assert (login.id, login.has_password) == (made.id, True)
     clock.go(minutes=1)
-    logins.add(pages, "OW", Role.SELLER, "OW", by="hanna kolb")
+    logins.add(pages, "OW", Role.SELLER, "OW", by=trail.By("hanna kolb"))
     assert [each.name for each in known(pages)] == ["Hanna Kolb", "OW"]
     with pages.reading() as conn:
         assert logins.any_there(conn)
@@ -95,7 +95,7 @@ def test_a_name_is_one_in_whatever_capitals_and_can_be_seen(pages: Book) -> None
     with pytest.raises(NotThere, match="person 'ZZ'"):
         logins.add(pages, "ZZ", Role.PREPARER, "ZZ", by=None)
     with pytest.raises(NoSuchLogin, match="nobody"):
-        logins.add(pages, "ZZ", Role.PREPARER, "HK", by="nobody")
+        logins.add(pages, "ZZ", Role.PREPARER, "HK", by=trail.By("nobody"))
     assert len(known(pages)) == 1
 
 
@@ -110,7 +110,7 @@ def test_a_token_works_once_for_two_days_and_only_the_newest(pages: Book, clock:
     logins.set_password(pages, second, GOOD)
     with pytest.raises(TokenSpent):
         logins.set_password(pages, second, OTHER)
-    late = logins.anew(pages, "HK", by="HK")
+    late = logins.anew(pages, "HK", by=trail.By("HK"))
     clock.go(hours=48)
     with pytest.raises(TokenSpent):
         logins.set_password(pages, late, OTHER)
@@ -136,13 +136,13 @@ def test_a_role_counts_at_once_and_a_closed_login_opens_nothing(pages: Book) -> 
     signed_up(pages, "HK", Role.DEALER, "HK")
     signed_up(pages, "OW", Role.SELLER, "OW", OTHER)
     theirs = sessions.sign_in(pages, "OW", OTHER, address="")
-    logins.change_role(pages, "ow", Role.BOOKKEEPER, by="HK")
-    logins.change_role(pages, "ow", Role.BOOKKEEPER, by="HK")
+    logins.change_role(pages, "ow", Role.BOOKKEEPER, by=trail.By("HK"))
+    logins.change_role(pages, "ow", Role.BOOKKEEPER, by=trail.By("HK"))
     found = sessions.visiting(pages, theirs)
     assert found is not None
     assert found.login.role is Role.BOOKKEEPER
-    token = logins.anew(pages, "OW", by="HK")
-    logins.close(pages, "OW", by="HK")
+    token = logins.anew(pages, "OW", by=trail.By("HK"))
+    logins.close(pages, "OW", by=trail.By("HK"))
     assert sessions.visiting(pages, theirs) is None
     with pytest.raises(TokenSpent):
         logins.set_password(pages, token, GOOD)
@@ -150,9 +150,9 @@ def test_a_role_counts_at_once_and_a_closed_login_opens_nothing(pages: Book) -> 
         sessions.sign_in(pages, "OW", OTHER, address="")
     for change in (logins.anew, logins.close):
         with pytest.raises(LoginClosed, match="'OW' was closed"):
-            change(pages, "OW", by="HK")
+            change(pages, "OW", by=trail.By("HK"))
     with pytest.raises(LoginTaken):
-        logins.add(pages, "OW", Role.SELLER, "OW", by="HK")
+        logins.add(pages, "OW", Role.SELLER, "OW", by=trail.By("HK"))
     assert [each.closed for each in known(pages)] == [False, True]
     said = done(pages)
     assert ("HK", "role changed", "OW", "seller to bookkeeper") in said
@@ -171,7 +171,7 @@ def test_the_last_dealer_stays_one(pages: Book) -> None:
     logins.add(pages, "OW", Role.DEALER, "OW", by=None)
     logins.close(pages, "HK", by=None)
     with pytest.raises(LastDealer):
-        logins.change_role(pages, "OW", Role.PREPARER, by="OW")
+        logins.change_role(pages, "OW", Role.PREPARER, by=trail.By("OW"))
     assert [(each.name, each.closed) for each in known(pages)] == [("OW", False), ("HK", True)]
 
 
@@ -183,7 +183,7 @@ def test_two_dealers_who_close_one_another_leave_one(pages: Book) -> None:
     def close(name: str, by: str) -> None:
         ready.wait()
         try:
-            logins.close(pages, name, by=by)
+            logins.close(pages, name, by=trail.By(by))
         except LastDealer as error:
             refused.append(error)
 

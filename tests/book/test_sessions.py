@@ -145,7 +145,7 @@ def test_signing_out_ends_one_session_and_all_can_be_ended(pages: Book) -> None:
     sessions.sign_out(pages, one)
     assert sessions.visiting(pages, one) is None
     assert sessions.visiting(pages, two)
-    sessions.end_all(pages, "hk", by="OW")
+    sessions.end_all(pages, "hk", by=trail.By("OW"))
     assert (last(pages).login, last(pages).about) == ("OW", "HK")
     assert sessions.visiting(pages, two) is None
     assert sessions.visiting(pages, other)

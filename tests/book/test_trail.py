@@ -220,7 +220,7 @@ def test_a_book_goes_down_only_without_logins_and_sessions_go_with_it(
 
 
 def test_a_link_shows_one_vehicle_until_it_ends_or_is_withdrawn(pages: Book, clock: Clock) -> None:
-    for_good = share_links.make(pages, "0007", number=None, by="HANNA", days=None)
+    for_good = share_links.make(pages, "0007", number=None, by=trail.By("HANNA"), days=None)
     a_week = share_links.make(pages, "0008", number=None, by=None, days=7)
     assert share_links.found(pages, for_good) == ("0007", None)
     assert share_links.found(pages, a_week) == ("0008", None)
@@ -238,7 +238,7 @@ def test_a_link_shows_one_vehicle_until_it_ends_or_is_withdrawn(pages: Book, clo
     assert (other.made_by, other.holds(clock.at)) == ("", False)
     assert other.holds(clock.at - timedelta(seconds=1))
     for _ in range(2):
-        share_links.withdraw(pages, link.id, "hanna")
+        share_links.withdraw(pages, link.id, trail.By("hanna"))
     assert share_links.found(pages, for_good) is None
     with pages.reading() as conn:
         (link,) = share_links.listed(conn, "0007")
@@ -270,8 +270,8 @@ def test_a_link_is_to_an_edition_that_stands(filled: FilledBook) -> None:
 
 def test_all_that_the_pages_keep_about_somebody_is_handed_out(pages: Book) -> None:
     sessions.sign_in(pages, "hanna", GOOD, address="192.0.2.7")
-    share_links.make(pages, "0007", number=None, by="hanna", days=None)
-    logins.add(pages, "odile", Role.SELLER, "OW", by="hanna")
+    share_links.make(pages, "0007", number=None, by=trail.By("hanna"), days=None)
+    logins.add(pages, "odile", Role.SELLER, "OW", by=trail.By("hanna"))
     with pages.reading() as conn:
         found = about(conn, "person", "HK")["on the pages"]
         other = about(conn, "person", "OW")["on the pages"]

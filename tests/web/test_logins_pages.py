@@ -117,6 +117,27 @@ def test_only_who_manages_sees_logins_and_trail(book: Book) -> None:
         assert client.get("/password").status_code == 200
 
 
+def test_the_trail_has_where_each_thing_on_a_page_was_done(book: Book) -> None:
+    client = signed_in(book)
+    client.environ_base["REMOTE_ADDR"] = "192.0.2.7"
+    given = post_json(client, "/logins", name="hanna", role="preparer", person="HK").get_json()
+    token = given["address"].partition("token=")[2]
+    post(client, "/logins/hanna/token")
+    post(client, "/logins/hanna/role", role="seller")
+    again = post_json(client, "/logins/hanna/token").get_json()["address"].partition("token=")[2]
+    assert again != token
+    post(app_of(book).test_client(), "/set-password", token=again, password=NEW, again=NEW)
+    for way in ("end", "close"):
+        post(client, f"/logins/hanna/{way}")
+    post(client, "/sign-out")
+    with book.reading() as conn:
+        rows = trail.listed(conn, limit=100)
+    told = {row.action: row.address for row in rows if row.address == "192.0.2.7"}
+    assert set(told) == {"login made", "one-time token given", "role changed", "sessions ended",
+                         "login closed", "signed out"}  # fmt: skip
+    assert {row.address for row in rows if row.action == "password set"} >= {"127.0.0.1"}
+
+
 def test_what_each_role_may_is_said_in_words(book: Book) -> None:
     page = signed_in(book).get("/logins").get_data(as_text=True)
     row = page[page.index("make and release the work history") :].split("</tr>")[0]
