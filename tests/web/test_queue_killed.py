@@ -16,6 +16,7 @@ from playwright.sync_api import Error
 
 from recondition.book import reading
 from tests.pictures import picture
+from tests.places import lies_at
 from tests.web.keeping import findings, says, settled, sign_in, stock_of, until
 from tests.web.serving import SHOP, Serving, browser, certificate, served_process, tab
 
@@ -68,10 +69,9 @@ class Shop:
     def start(self) -> None:
         """Start the server where it is away, at the same port."""
         if self.serving is None:
-            assert self.book.path is not None
             self.serving = self.process.enter_context(
                 served_process(
-                    self.book.path, "--port", str(self.port), "--host-name", SHOP,
+                    lies_at(self.book), "--port", str(self.port), "--host-name", SHOP,
                     "--certificate", str(certificate()), "--certificate-key", str(certificate()),
                 )
             )  # fmt: skip
