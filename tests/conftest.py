@@ -20,7 +20,7 @@ from hypothesis import settings
 
 from tests import sqlite_only
 from tests.once import once
-from tests.places import copied_book, created, dropped, hung_up, on_server, opened, served
+from tests.places import copied_book, created, dropped, hung_up, key_of, on_server, opened, served
 from tests.postgres import serving
 from tests.running import demo_line, done, stand_in
 
@@ -122,6 +122,8 @@ def _run_demo(folder: Path) -> str:
     with pytest.MonkeyPatch.context() as patched:
         patched.delenv("RECONDITION_FILES", raising=False)
         stand_in(folder, patched)
+        if on_server():
+            patched.setenv("RECONDITION_KEY", key_of("made/demo.book"))
         return done(demo_line("made/demo.book"))
 
 

@@ -14,6 +14,7 @@ if TYPE_CHECKING:
 # where only that case differs.
 ASIDE = "sets the file of a book aside, which is refused on a server"
 BOTH = "goes from one engine to the other by itself, in every run"
+NETWORK = "names the folder of the network's authority, which is beside the file"
 LOG = "takes away or changes the log beside the file"
 _CASE = "errors/test_cases.py::test_what_is_said"
 REASONS = {
@@ -27,6 +28,14 @@ REASONS = {
     ),
     "book/test_copying.py::test_a_copy_holds_the_same_rows_heads_and_files": BOTH,
     "book/test_copying.py::test_a_damaged_book_gives_no_copy": "damages the file",
+    "book/test_copying.py::test_to_the_server_to_another_and_back_nothing_changes": BOTH,
+    "book/test_copying.py::test_what_is_there_is_never_written_over": BOTH,
+    "book/test_copying.py::test_a_database_with_other_tables_is_not_taken": BOTH,
+    "book/test_copying.py::test_a_damaged_book_gives_no_copy_on_a_server": BOTH,
+    "book/test_copying.py::test_what_fails_on_the_way_leaves_nothing": BOTH,
+    "book/test_copying.py::test_a_backup_of_one_engine_is_restored_on_the_other": BOTH,
+    "bench/test_size.py": "counts the memory of an import into a file",
+    "cli/test_serve.py::test_lan_serves_pages_and_pairing_and_keeps_its_authority": NETWORK,
     "book/test_copying.py::test_a_shared_folder_of_files_serves_both": BOTH,
     "book/test_people.py::test_wiping_waits_for_nobody_and_says_so": "zeroes the log of the file",
     "cli/test_safekeeping.py::test_a_restore_takes_the_place_of_a_book_only_if_told_so": ASIDE,
@@ -45,6 +54,8 @@ REASONS = {
     f"{_CASE}[book.NoBook]": "a database that is missing is told by the server itself",
     f"{_CASE}[book.NoFolder]": "a database lies in no folder",
     f"{_CASE}[book.NotABook]": "names a text file",
+    f"{_CASE}[web.AuthorityNotUsable]": NETWORK,
+    f"{_CASE}[web.NameOutsideAuthority]": NETWORK,
 }
 
 
