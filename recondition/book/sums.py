@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from datetime import date
 from decimal import Decimal
 from fractions import Fraction
 from typing import Any
@@ -183,6 +184,45 @@ def by_candidate(conn: Connection) -> dict[str, Worked]:
             before.lines + 1,
         )
     return found
+
+
+@dataclass(frozen=True, slots=True)
+class Hours:
+    """Hours that a line books or takes back, which are below zero; the rest is the labour's own.
+
+    ``line`` is the id of that line, ``person`` and ``vehicle`` are ids, ``vehicle`` None for the
+    shop.
+    """
+
+    line: str
+    person: str
+    day: date
+    vehicle: str | None
+    rework: bool
+    hours: Fraction
+
+
+def hours_of(
+    conn: Connection, person: str | None = None, days: tuple[date, date] | None = None
+) -> Iterator[Hours]:
+    """Give the hours of every line of labour; of one person, or from a day to another."""
+    back = line.alias("back")
+    own = (line.c.person, line.c.work_date, line.c.vehicle, line.c.rework_of,
+           line.c.quantity_number, line.c.quantity_unit)  # fmt: skip
+    for query, sign in (
+        (select(line.c.record_id, *own), 1),
+        (select(back.c.record_id, *own).join(back, back.c.reverses == line.c.record_id), -1),
+    ):
+        kept = query.where(line.c.kind == LineKind.LABOUR)
+        if person is not None:
+            kept = kept.where(line.c.person == person)
+        if days is not None:
+            first, last = (day.isoformat() for day in days)
+            kept = kept.where(line.c.work_date.between(first, last))
+        for row in conn.execute(kept):
+            hours = Quantity(Decimal(row.quantity_number), row.quantity_unit).to("h")
+            yield Hours(row.record_id, row.person, date.fromisoformat(row.work_date), row.vehicle,
+                        rework=row.rework_of is not None, hours=sign * Fraction(hours))  # fmt: skip
 
 
 def by_finding(conn: Connection) -> dict[str, int]:

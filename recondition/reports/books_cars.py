@@ -80,7 +80,11 @@ def _released(view: View) -> dict[str, int]:
 
 def inventory(conn: Connection, refs: tuple[str, ...], period: str | None) -> list[Table]:
     """Give own cars, owners' jobs and stock at the end of a period, each against its lines."""
-    view = view_of(conn, period)
+    return inventory_at(conn, view_of(conn, period), refs)
+
+
+def inventory_at(conn: Connection, view: View, refs: tuple[str, ...]) -> list[Table]:
+    """Give the inventory as ``inventory`` does, by a journal that was read already."""
     money = view.money
     cars = [row for row in car_inventories(conn, view) if not refs or row.vehicle in refs]
     rows: tuple[tuple[Cell, ...], ...] = tuple(
@@ -134,13 +138,14 @@ def _owners(conn: Connection, view: View) -> Table:
         and (view.period is None or (item.booked and item.booked.period <= view.period))
     ]
     billed = {each for item in standing for each in item.entry.lines}
-    lines = {each.id: each for each in reading.lines(conn)}
-    for each in lines.values():
-        inside = view.period is None or period_of(each) <= view.period
-        if each.priced and each.priced.billed and each.id not in billed and inside:
-            name = names[each.subject.removeprefix("vehicle:")]
-            if entered_of(each, lines)[1].purpose not in (Purpose.SPOILAGE, Purpose.OVERHEAD):
-                waiting[name] = waiting.get(name, 0) + 1
+    for car in (car for car, ref in names.items() if ref in found):
+        lines = {each.id: each for each in reading.lines(conn, car)}
+        for each in lines.values():
+            inside = view.period is None or period_of(each) <= view.period
+            own = each.priced and each.priced.billed and each.id not in billed
+            purpose = entered_of(each, lines)[1].purpose
+            if own and inside and purpose not in (Purpose.SPOILAGE, Purpose.OVERHEAD):
+                waiting[names[car]] = waiting.get(names[car], 0) + 1
     rows = tuple(
         (vehicle, waiting.get(vehicle, 0), view.money(amount))
         for vehicle, amount in sorted(found.items())

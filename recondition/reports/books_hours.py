@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from datetime import date
+from datetime import date, timedelta
 from decimal import Decimal
 from fractions import Fraction
 from typing import Any
@@ -13,12 +12,14 @@ from recondition.amounts.rounding import round_to
 from recondition.book import Connection, reading
 from recondition.book.accounting import period_events
 from recondition.book.booking import BOOKED, day_booked
-from recondition.ledger.lines import Labour, document_day
+from recondition.book.sums import Hours, hours_of
+from recondition.ledger.lines import document_day
 from recondition.ledger.periods import PeriodStep, month_of
-from recondition.ledger.rollup import entered_of, period_of
+from recondition.ledger.rollup import period_of
 from recondition.reports.table import Cell, CellKind, Column, Table
 
 _NUMBER = CellKind.NUMBER
+_SIX_DAYS = timedelta(days=6)
 
 
 def weeks(conn: Connection, period: str | None) -> list[Week]:
@@ -31,11 +32,9 @@ def weeks(conn: Connection, period: str | None) -> list[Week]:
     paid: dict[tuple[str, Any], Fraction] = {}
     for item in reading.stored(conn, "paid hours"):
         paid[people[item.entry.person], item.entry.week] = Fraction(item.entry.hours.to("h"))
-    for _, entry, hours in _labour(conn):
-        found = sums.setdefault(
-            (people[entry.person], monday_of(entry.work_date)), [Fraction(0)] * 3
-        )
-        found[_sort(entry)] += hours
+    for each in hours_of(conn):
+        key = people[each.person], monday_of(each.day)
+        sums.setdefault(key, [Fraction(0)] * 3)[_sort(each)] += each.hours
     made = []
     for who, week in sorted({*sums, *paid}):
         if period is not None and month_of(week) != period:
@@ -50,18 +49,9 @@ def weeks(conn: Connection, period: str | None) -> list[Week]:
     return made
 
 
-def _labour(conn: Connection) -> Iterator[tuple[Any, Labour, Fraction]]:
-    """Give every line of labour, what was entered and its hours; below zero where taken back."""
-    by_id = {each.id: each for each in reading.lines(conn)}
-    for each in by_id.values():
-        _, entry = entered_of(each, by_id)
-        if isinstance(entry, Labour):
-            yield each, entry, Fraction(entry.quantity.to("h")) * (-1 if each.reverses else 1)
-
-
-def _sort(entry: Labour) -> int:
+def _sort(each: Hours) -> int:
     """Say what hours were for: 0 a job, 1 rework, 2 the shop."""
-    return 1 if entry.rework else 2 if entry.vehicle is None else 0
+    return 1 if each.rework else 2 if each.vehicle is None else 0
 
 
 def of_week(conn: Connection, person: str, week: date) -> list[Table]:
@@ -69,14 +59,15 @@ def of_week(conn: Connection, person: str, week: date) -> list[Table]:
     own = reading.id_of(conn, "person", person)
     cars = reading.refs_by_id(conn, ("vehicle",))
     monday = monday_of(week)
+    found = {each.line: each for each in hours_of(conn, own, (monday, monday + _SIX_DAYS))}
     rows: list[tuple[Cell, ...]] = []
     sums = [Fraction(0)] * 3
-    for line, entry, hours in _labour(conn):
-        if entry.person != own or monday_of(entry.work_date) != monday:
-            continue
-        sums[_sort(entry)] += hours
-        rows.append((line.ref, line.kind, entry.work_date, cars.get(entry.vehicle or ""),
-                     entry.words, *_in_columns(_sort(entry), hours)))  # fmt: skip
+    for line in reading.stored(conn, "labour", "reversal", ids=list(found)):
+        each = found[line.id]
+        words = getattr(line.entry, "why", None) or line.entry.words
+        sums[_sort(each)] += each.hours
+        rows.append((line.ref, line.kind, each.day, cars.get(each.vehicle or ""),
+                     words, *_in_columns(_sort(each), each.hours)))  # fmt: skip
     columns = (
         Column("line", "Line"),
         Column("kind", "What"),

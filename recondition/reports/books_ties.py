@@ -6,7 +6,7 @@ from recondition.accounts import chart
 from recondition.accounts.reconciling import on
 from recondition.book import Connection
 from recondition.reports.books_bought import invoices
-from recondition.reports.books_cars import inventory
+from recondition.reports.books_cars import inventory_at
 from recondition.reports.books_view import GENERAL, View, view_of
 from recondition.reports.table import Cell, CellKind, Column, Table
 
@@ -27,7 +27,7 @@ def ties(conn: Connection, period: str | None) -> list[Table]:
     Supplier invoices are left out at the end of a period: their lines may come later.
     """
     view = view_of(conn, period)
-    cars, _, stock = inventory(conn, (), period)
+    cars, _, stock = inventory_at(conn, view, ())
     journal, apart = _minor(cars, "journal"), _minor(cars, "difference")
     by_moves, by_journal = (_money(stock.rows[place][1]) for place in (0, 1))
     legs = [leg for entry in view.entries for leg in entry.legs]

@@ -79,7 +79,7 @@ def test_the_hours_of_a_day_and_a_newest_version_are_found_by_an_index() -> None
         asked: list[tuple[str, Any]] = []
         event.listen(conn, "before_cursor_execute", lambda *given: asked.append(given[2:4]))
         Timesheet(conn, Context(conn)).expect([labour("a car", "HK", "2")])
-        Context(conn).from_day(rate, "person", "HK", DAY)
+        Context(conn).from_day(rate.c.person, "HK", rate.c.from_date, DAY)
         steps = [
             step.detail
             for query, values in tuple(asked)
