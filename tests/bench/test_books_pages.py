@@ -21,7 +21,7 @@ if TYPE_CHECKING:
 
 PAGES = ("/books", "/books/journal", "/books/accounts", "/books/inventory", "/books/profit",
          "/books/ties", "/books/hours", "/vehicles/0001/ledger", "/vehicles/0001")  # fmt: skip
-ROWS_MAX, RATIO_MAX = 100_000, 2
+ROWS_MAX, RATIO_MAX = 100_000, 3
 
 
 @pytest.mark.bench
