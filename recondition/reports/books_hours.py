@@ -82,7 +82,8 @@ def of_week(conn: Connection, person: str, week: date) -> list[Table]:
     total = ("all", None, None, None, None,
              *(round_to(each, 2) for each in (jobs + rework, rework, shop)))  # fmt: skip
     lines = Table(f"Hours of {person}, week of {monday}", columns, tuple(rows), "", total)
-    return [lines, _paid_in(conn, own, monday)]
+    paid = _paid_in(conn, own, monday)
+    return [lines, paid] if paid.rows else [lines]
 
 
 def _paid_in(conn: Connection, person: str, monday: date) -> Table:
@@ -96,7 +97,7 @@ def _paid_in(conn: Connection, person: str, monday: date) -> Table:
         (item.ref, item.kind, round_to(Fraction(item.entry.hours.to("h")), 2)) for item in found
     )
     columns = (Column("ref", "Ref"), Column("kind", "What"), Column("paid", "Paid", _NUMBER))
-    return Table("Paid hours", columns, rows, "Hours paid are entered by the week.")
+    return Table("Paid hours", columns, rows)
 
 
 def _in_columns(sort: int, hours: Fraction) -> tuple[Cell, ...]:

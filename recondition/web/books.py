@@ -140,7 +140,7 @@ def week(person: str, week: str) -> ResponseReturnValue:
         opened = opened_up(conn, tables, leads_of(""))
         there = known(conn)
     return render_template(
-        "web/books_report.html.j2", paging=None, title=f"Hours of {person}", name="",
+        "web/books_report.html.j2", paging=None, title=f"Hours of {person}", name="hours",
         tables=opened, known=there, asked=asked(), by_period=False, by_vehicle=False,
         reports=OF_SHOP,
     )  # fmt: skip
@@ -157,7 +157,7 @@ def taxed(code: str) -> ResponseReturnValue:
         opened = opened_up(conn, of_code(conn, code, given["period"] or None), leads_of(""))
         there = known(conn)
     return render_template(
-        "web/books_report.html.j2", paging=None, title=f"Tax {code}", name="", tables=opened,
+        "web/books_report.html.j2", paging=None, title=f"Tax {code}", name="tax", tables=opened,
         known=there, asked=given, by_period=True, by_vehicle=False, reports=OF_SHOP,
     )  # fmt: skip
 

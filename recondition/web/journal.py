@@ -151,8 +151,8 @@ def account(code: str) -> ResponseReturnValue:
         leads = {**leads_of(""), "entry": lambda number: url_for("journal.entry", number=number)}
         opened = opened_up(conn, [table], leads)
     return render_template(
-        "web/books_report.html.j2", title=f"Account {code}", name="", tables=opened, known=there,
-        asked=given, by_period=True, by_vehicle=False, reports=OF_SHOP,
+        "web/books_report.html.j2", title=f"Account {code}", name="accounts", tables=opened,
+        known=there, asked=given, by_period=True, by_vehicle=False, reports=OF_SHOP,
         paging=_paging("journal.account", start, LEGS_A_PAGE, len(legs), {**given, "code": code}),
     )  # fmt: skip
 

@@ -140,7 +140,7 @@ def test_hours_open_up_to_their_lines(shop_book: Book) -> None:
     assert lines.count("/records/labour/") == 3
     with shop_book.reading() as conn:
         for who, week, _, *shown, _ in hours(conn, None)[0].rows:
-            lines, _ = of_week(conn, str(who), week)
+            lines = of_week(conn, str(who), week)[0]
             assert lines.total is not None
             assert list(lines.total[5:]) == shown, (who, week)
     assert client.get("/books/hours/nobody/2031-01-20").status_code == 404
