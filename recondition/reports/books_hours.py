@@ -74,9 +74,9 @@ def of_week(conn: Connection, person: str, week: date) -> list[Table]:
         Column("day", "Day", CellKind.DATE),
         Column("vehicle", "Vehicle"),
         Column("words", "Words"),
-        Column("jobs", "On jobs", _NUMBER),
-        Column("rework", "of which rework", _NUMBER),
-        Column("overhead", "For the shop", _NUMBER),
+        Column("jobs", "On jobs, h", _NUMBER),
+        Column("rework", "of which rework, h", _NUMBER),
+        Column("overhead", "For the shop, h", _NUMBER),
     )
     jobs, rework, shop = sums
     total = ("all", None, None, None, None,
@@ -96,7 +96,7 @@ def _paid_in(conn: Connection, person: str, monday: date) -> Table:
     rows = tuple(
         (item.ref, item.kind, round_to(Fraction(item.entry.hours.to("h")), 2)) for item in found
     )
-    columns = (Column("ref", "Ref"), Column("kind", "What"), Column("paid", "Paid", _NUMBER))
+    columns = (Column("ref", "Ref"), Column("kind", "What"), Column("paid", "Paid, h", _NUMBER))
     return Table("Paid hours", columns, rows)
 
 
@@ -118,17 +118,17 @@ def hours(conn: Connection, period: str | None) -> list[Table]:
     columns = (
         Column("person", "Person"),
         Column("week", "Week of", CellKind.DATE),
-        Column("paid", "Paid", _NUMBER),
-        Column("jobs", "On jobs", _NUMBER),
-        Column("rework", "of which rework", _NUMBER),
-        Column("overhead", "For the shop", _NUMBER),
-        Column("left", "Left over", _NUMBER),
+        Column("paid", "Paid, h", _NUMBER),
+        Column("jobs", "On jobs, h", _NUMBER),
+        Column("rework", "of which rework, h", _NUMBER),
+        Column("overhead", "For the shop, h", _NUMBER),
+        Column("left", "Left over, h", _NUMBER),
     )
     known = [w for w in found if w.unallocated is not None]
     total = (
-        "all", None, _sum(w.paid for w in known), _sum(w.jobs for w in found),
-        _sum(w.rework for w in found), _sum(w.overhead for w in found),
-        _sum(w.unallocated for w in known),
+        "all", None, _sum(w.paid for w in known) if known else None,
+        _sum(w.jobs for w in found), _sum(w.rework for w in found),
+        _sum(w.overhead for w in found), _sum(w.unallocated for w in known) if known else None,
     )  # fmt: skip
     note = "Paid = on jobs + for the shop + left over, where paid hours are entered."
     return [Table("Hours by person and week", columns, rows, note, total)]

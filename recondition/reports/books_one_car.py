@@ -174,10 +174,11 @@ def week(conn: Connection, stock: str) -> list[Table]:
         Column("week", "A week", _MONEY),
     )
     terms = terms_of(Context(conn), vehicle.id)
-    note = (
-        "Rates are the settings 'interest a year', 'storage a day', 'insurance a year', 'upkeep "
-        "a day' and 'drift a year'; days of 365."
-    )
+    rests = "the settings 'interest a year', 'storage a day', 'insurance a year', 'upkeep a day' "
+    rests += "and 'drift a year'"
+    note = f"Rates are {rests}; a year counts as 365 days."
+    if not rows:
+        note = f"It rests on {rests}, and none of them comes to anything here."
     if terms is not None and terms.holding_per_day is not None:
         note += f" The sale terms count {terms.holding_per_day.grouped} a day in plans."
     total = ("all", None, whole(day), whole(seven))

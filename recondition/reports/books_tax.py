@@ -145,7 +145,7 @@ def _sold(conn: Connection, period: str | None) -> Table:
         Column("vehicle", "Vehicle"),
         Column("day", "Day", _DATE),
         Column("how", "How"),
-        Column("base", "On", _MONEY),
+        Column("base", "Taxed amount", _MONEY),
         Column("tax", "Tax", _MONEY),
         Column("taken_back", "Taken back by"),
     )

@@ -29,7 +29,7 @@ _AMOUNTS = (
     Column("actual", "Actual so far", _MONEY),
     Column("remaining", "Remaining", _MONEY),
 )
-_OUTSIDE = Column("outside", "of that outside any estimate", _MONEY)
+_OUTSIDE = Column("outside", "Actual outside any estimate", _MONEY)
 NOWHERE = "(none)"
 
 

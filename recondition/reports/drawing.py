@@ -22,15 +22,17 @@ if TYPE_CHECKING:
 WIDTH_IN = 4.1  # 394 CSS px: near enough to a 360 px screen for 10 pt to stay readable
 TEXT_PT = 10.5
 
-# Ends of the cividis map (perceptual, safe for the colour-blind), and ink. The page gives
+# Ends of the cividis map (perceptual, safe for the colour-blind), ink, what frames and what is
+# empty. The page gives
 # each its light and dark value; the value here stands where no page does.
 INK = "#16262d"
 PALE = "#c9c3b6"
+EMPTY = "#f6f3ea"
 DARK_END = "#123c6b"
 LIGHT_END = "#e8cf5a"
 # matplotlib's settings are one for the whole process, and pages are made by several threads.
 _ONE_AT_A_TIME = RLock()
-_ROLES = {INK: "ink", PALE: "rule", DARK_END: "fig-dark", LIGHT_END: "fig-light"}
+_ROLES = {INK: "ink", PALE: "rule", EMPTY: "sheet", DARK_END: "fig-dark", LIGHT_END: "fig-light"}
 
 # matplotlib names its settings by literal types; a plain dictionary of them is Any.
 _SETTINGS: Any = {

@@ -126,11 +126,11 @@ def cost_and_uplift_parts(conn: Connection, refs: tuple[str, ...], at: datetime)
         data = cost_and_uplift.CostAndUplift(progress, findings, lines, cut, proved)
         whole = progress.whole
         words = (
-            f"Estimated {whole.estimate.grouped}, spent so far {whole.actual.grouped} and "
-            f"{progress.outside_total.grouped} outside any estimate (arrival, transport, work "
-            "nobody estimated), still to come "
+            f"In {progress.currency}: estimated {whole.estimate.grouped}, spent on that so far "
+            f"{whole.actual.grouped}, and outside any estimate (arrival, transport, work nobody "
+            f"estimated) {progress.outside_total.grouped}; still to come "
             f"{whole.remaining.grouped}, against an expected uplift of "
-            f"{progress.uplift.grouped} {progress.currency}."
+            f"{progress.uplift.grouped}."
         )
         if left:
             words += f" Not in these figures, since the plan leaves it: {listed(left)}."

@@ -17,13 +17,13 @@ from recondition.condition.film import shown
 from recondition.condition.findings import SEVERITY_WORDS
 from recondition.condition.panels import PANELS, Area
 from recondition.reports.cells import visible
-from recondition.reports.drawing import INK, PALE, Figure, drawing, finished
+from recondition.reports.drawing import EMPTY, INK, PALE, Figure, drawing, finished
 
 if TYPE_CHECKING:
     from recondition.condition.bodies import Body
     from recondition.reports.film import PanelFilm
 
-_DARK, _LIGHT, _PAPER = "#010101", "#fefefe", "#f6f3ea"
+_DARK, _LIGHT = "#010101", "#fefefe"
 _HALF, _WIDE = 0.42, 0.94
 _NAME_WIDTH, _LINE = 18, 0.215
 # One painted-again panel must not push all the others to one end of the scale.
@@ -195,7 +195,7 @@ def _tile(axes: Any, across: int, down: int, tile: Tile) -> None:  # noqa: ANN40
         2 * _HALF,
         boxstyle="round,pad=0,rounding_size=0.08",
         facecolor=colour,
-        edgecolor=_DARK if tile.heavy else PALE,
+        edgecolor=INK if tile.heavy else PALE,
         linewidth=3 if tile.heavy else 0.8,
         mutation_aspect=0.6,
     )
@@ -213,7 +213,7 @@ def _tile(axes: Any, across: int, down: int, tile: Tile) -> None:  # noqa: ANN40
             mutation_aspect=0.6,
         )
         axes.add_patch(hatched)
-    ink = ink_on(colour)
+    ink = INK if tile.share is None else ink_on(colour)
     head = textwrap.wrap(visible(tile.name), _NAME_WIDTH, max_lines=2, placeholder="\u2026")
     lines = (*head, *tile.lines)
     # Each line by itself: only so does its middle stay in the middle in any typeface.
@@ -242,7 +242,7 @@ def colour_of(share: float | None) -> str:
     from matplotlib import colormaps  # noqa: PLC0415 - slow to load
     from matplotlib.colors import to_hex  # noqa: PLC0415 - as above
 
-    return _PAPER if share is None else str(to_hex(colormaps["cividis"](share)))
+    return EMPTY if share is None else str(to_hex(colormaps["cividis"](share)))
 
 
 def luminance(colour: str) -> float:

@@ -190,7 +190,10 @@ def _told(error: Exception) -> ResponseReturnValue:
     if scripted():
         answer = jsonify({"what": what, "where": where, "todo": todo, "more": more})
     else:
-        page = render_template("web/refused.html.j2", what=what, where=where, todo=todo, more=more)
+        missing = status == 404  # noqa: PLR2004 - not found
+        page = render_template(
+            "web/refused.html.j2", what=what, where=where, todo=todo, more=more, missing=missing
+        )  # fmt: skip
         answer = current_app.make_response(page)
     if isinstance(error, MethodNotAllowed) and error.valid_methods:
         answer.headers["Allow"] = ", ".join(error.valid_methods)

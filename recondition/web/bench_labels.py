@@ -13,6 +13,7 @@ from recondition.book.pictures import fault_of
 from recondition.book.roles import Right
 from recondition.errors import Refused
 from recondition.web.bench_photographs import NoPhotograph
+from recondition.web.stock import PARTS
 from recondition.web.visit import needs, the_book
 
 if TYPE_CHECKING:
@@ -87,7 +88,7 @@ def labels() -> ResponseReturnValue:
             reading.id_of(conn, "container", label)
     shown = [each for each in there if each[0] in wanted] if wanted else []
     return render_template(
-        "web/labels.html.j2", there=there, wanted=wanted,
+        "web/labels.html.j2", there=there, wanted=wanted, parts=PARTS,
         labels=[(label, name, code_of(label)) for label, name in shown],
     )  # fmt: skip
 

@@ -206,7 +206,7 @@ def _elsewhere(body: Body, placed: set[str]) -> list[tuple[str, tuple[str, ...]]
 def finding_words(found: Stored[Finding]) -> str:
     """Say in a line what a finding is."""
     entry = found.entry
-    return f"{found.ref} {entry.panel}: {entry.defect}, {severity_words(entry.severity)}"
+    return f"{found.ref} {entry.panel}: {entry.defect}, found as {severity_words(entry.severity)}"
 
 
 def chosen(name: str, among: Iterable[str]) -> Sequence[str]:

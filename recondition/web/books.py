@@ -17,7 +17,8 @@ from recondition.reports import lists_books
 from recondition.reports.books_named import OF_SHOP, PERIOD, REFS, named
 from recondition.web.linked import opened_up
 from recondition.web.opened import record_at
-from recondition.web.visit import needs, the_book
+from recondition.web.permits import may_enter
+from recondition.web.visit import needs, the_book, visit
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping
@@ -28,6 +29,12 @@ if TYPE_CHECKING:
 
 pages = Blueprint("books", __name__)
 
+ENTERED = {
+    "accounts": ("accounts",), "hours": ("paid hours",), "inventory": ("value tests",),
+    "invoices": ("supplier invoices", "payments", "shared charges"),
+    "profit": ("sales", "payments"), "tax": ("tax codes",),
+}  # fmt: skip
+"""The sheets that a report rests on, whose forms its page leads to."""
 OF_ONE = {"week": "Another week", "settlement": "Settlement", "position": "Position"}
 """What the books say of one vehicle."""
 
@@ -82,6 +89,7 @@ def report(name: str) -> ResponseReturnValue:
         "web/books_report.html.j2", paging=None, title=found.title, name=name, tables=opened,
         known=there, asked=given, by_period=PERIOD in found.narrowed,
         by_vehicle=REFS in found.narrowed, reports=OF_SHOP,
+        sheets=[each for each in ENTERED.get(name, ()) if may_enter(each, visit().rights)],
     )  # fmt: skip
 
 
@@ -185,8 +193,8 @@ def of_one(stock: str, name: str) -> ResponseReturnValue:
         raise NotThere(what="report of one vehicle", name=name)
     tried = request.args.get("hammer", "").replace(",", "").strip()
     with the_book().reading() as conn:
+        currency = reading.settings_of(conn).currency
         if name == "position":
-            currency = reading.settings_of(conn).currency
             hammers = [Money.of(tried, currency)] if tried else []
             tables = books_one_car.position(conn, stock, hammers)
         else:
@@ -194,5 +202,5 @@ def of_one(stock: str, name: str) -> ResponseReturnValue:
         opened = opened_up(conn, tables, leads_of(""))
     return render_template(
         "web/books_vehicle.html.j2", stock=stock, name=name, tables=opened, names=OF_ONE,
-        tried=tried,
+        tried=tried, currency=currency,
     )  # fmt: skip

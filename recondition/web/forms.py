@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 from pathlib import Path
 from tempfile import TemporaryDirectory
@@ -80,12 +80,21 @@ def fields_of(
 ) -> list[Field]:
     """Give the fields of a sheet in its order, filled with what is ``given`` by field."""
     known: dict[str, tuple[str, ...]] = {}
-    made = []
+    made, currency = [], reading.settings_of(conn).currency
     for column in sheet.columns:
         if column.target and column.target not in known:
             known[column.target] = _names(conn, column.target, vehicle)
-        made.append(_field(column, given.get(column.field, ""), known.get(column.target, ())))
+        each = _field(column, given.get(column.field, ""), known.get(column.target, ()))
+        made.append(replace(each, unit=_unit(column, currency)))
     return made
+
+
+def _unit(column: ColumnSpec, currency: str) -> str:
+    """Say in what a field is filled: money in the book's currency; nothing that its label says."""
+    if column.parse is Parse.MONEY:
+        per = "" if column.unit == "money" or column.unit in column.heading else column.unit
+        return f"{currency} {per}".strip()
+    return "" if column.unit in column.heading else column.unit
 
 
 def _names(conn: Connection, kind: str, vehicle: str | None) -> tuple[str, ...]:
@@ -117,16 +126,22 @@ def _field(column: ColumnSpec, value: str, near: tuple[str, ...]) -> Field:
         kind=_KINDS.get(column.parse, "number" if column.parse in _NUMBERS else "text"),
         required=column.required and not column.default,
         value=value or column.default,
-        unit=column.unit,
         choices=choices,
         near=near,
     )
 
 
+_ASKED_FOR = frozenset({"vehicle", "quantity", "price", "amount", "total", "cash", "uplift",
+                        "findings", "links", "unlinked"})  # fmt: skip
+"""What a row is mostly about: it stands among what has to be filled, though it may be empty."""
+
+
 def split(fields: Iterable[Field]) -> tuple[list[Field], list[Field]]:
-    """Part a form into what has to be filled (or is filled already) and what may be left."""
-    first = [f for f in fields if f.name != "ref" and (f.required or f.value)]
-    more = [f for f in fields if f.name == "ref" or not (f.required or f.value)]
+    """Part a form into what is filled as a rule (or is filled already) and what may be left."""
+    first, more = list[Field](), list[Field]()
+    for each in fields:
+        asked = each.required or each.value or each.name.partition(".")[0] in _ASKED_FOR
+        (first if asked and each.name != "ref" else more).append(each)
     return first, more
 
 

@@ -205,7 +205,7 @@ _LOOKED = ("finding", "panel", "film reading", "gloss reading", "surface test")
 
 
 def _open_in(left: Table) -> int:
-    """Count those of the findings still there that nothing was done or decided about."""
+    """Count those of the findings still there that no outcome is entered for."""
     place = [column.key for column in left.columns].index("ended")
     return sum(row[place] == "open" for row in left.rows)
 

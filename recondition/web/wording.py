@@ -76,6 +76,8 @@ _ROWS = (
      r"is not among the \1 in the book"),
     (re.compile("Correct it, or add that row"), "Correct it, or enter it first"),
     (re.compile("in the book or on the sheet people"), "in the book"),
+    (re.compile("its name, with the folder as seen from this workbook"),
+     "at most 64 MB; it is kept with the book as it is"),
 )  # fmt: skip
 _BARE = re.compile(r": recondition (?:book set|person erase-text)\b(?:[^.']|'[^']*'|\.(?=\d))*")
 _OPTION = re.compile(r"(?<![\w-])--([a-z]+(?:-[a-z]+)*)")
