@@ -71,7 +71,7 @@ def admit(context: Context, draft: Draft, fields: PlainDict) -> None:
     admission_bench.admit(context, entry)
 
 
-_Dated = Rate | TaxCode | MappedAccount | PaidHours
+_FromADay = Rate | TaxCode | MappedAccount | PaidHours
 _DATED: dict[type[Any], tuple[Column[Any], Column[Any], str]] = {
     Rate: (rate.c.person, rate.c.from_date, "{} has a rate"),
     TaxCode: (tax_code.c.code, tax_code.c.from_date, "tax code {} has a rate"),
@@ -80,14 +80,14 @@ _DATED: dict[type[Any], tuple[Column[Any], Column[Any], str]] = {
 }
 
 
-def _check_first_day(context: Context, ref: str, entry: _Dated) -> None:
+def _check_first_day(context: Context, ref: str, entry: _FromADay) -> None:
     """Refuse a second row for one person, code or role from one day. Raises SecondFromOneDay."""
     key, first, words = _DATED[type(entry)]
     value, day = getattr(entry, key.name), getattr(entry, first.name)
-    others = context.from_day(key, value, first, day) - {ref}
-    if others:
+    there = context.from_day(key, value, first, day)
+    if there and ref not in there:
         name = context.ref(value) if key.name == "person" else value
-        raise SecondFromOneDay(words.format(name), day.isoformat(), min(others))
+        raise SecondFromOneDay(words.format(name), day.isoformat(), min(there))
 
 
 def _check_line(context: Context, entry: LineEntry) -> None:

@@ -158,11 +158,13 @@ def any_there(conn: Connection) -> bool:
 
 
 def doer(conn: Connection, by: By | None) -> tuple[str | None, str]:
-    """Give the id of the login that acts, None for the command line, and its address.
+    """Give the id of the login that acts, None where there is none, and the address.
 
     Raises NoSuchLogin.
     """
-    return (None, "") if by is None else (named(conn, by.name).id, by.address)
+    if by is None:
+        return None, ""
+    return named(conn, by.name).id if by.name else None, by.address
 
 
 def people(conn: Connection) -> list[str]:

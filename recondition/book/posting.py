@@ -59,6 +59,10 @@ from recondition.materials.stock import Movement
 _TABLES = tuple(record.metadata.sorted_tables)
 
 
+# What may not be there twice for one day, or follows what is there.
+_LOOKED_BACK = frozenset({"rate", "tax code", "account", "paid hours", "custody move"})
+
+
 class Status(StrEnum):
     """What became of a draft."""
 
@@ -206,7 +210,7 @@ class Poster:
         fields = encode_fields(draft.entry)
         # Their own checks look at what stands before them in this batch.
         links = (getattr(draft.entry, field, None) for field in ("rework", "before"))
-        if draft.kind in ("rate", "custody move") or any(links):
+        if draft.kind in _LOOKED_BACK or any(links):
             self._flush()
         admit(self._context, draft, fields)
         if draft.kind != "movement":

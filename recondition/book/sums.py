@@ -92,19 +92,21 @@ def lines_with_tax(conn: Connection, code: str, period: str | None) -> list[tupl
     """Give every line with a tax code: ref, kind, vehicle, day, invoice, net, tax, back, cost."""
     names = reading.refs_by_id(conn, ("vehicle",))
     query = (
-        select(entity.c.ref, line)
+        select(entity.c.ref, entity.c.kind.label("named"), line)
         .join(entity, entity.c.id == line.c.record_id)
         .where(line.c.tax_code == code)
         .order_by(line.c.work_date, by_bytes(entity.c.ref))
     )
     if period is not None:
         query = query.where(line.c.period == period)
-    return [
-        (r.ref, r.kind, names.get(r.vehicle, THE_SHOP), r.tax_point or r.work_date,
-         r.invoice_number, r.cost_minor - r.tax_minor + r.tax_recovered_minor, r.tax_minor,
-         r.tax_recovered_minor, r.tax_minor - r.tax_recovered_minor)
+    found = [
+        (r.ref, r.named, names.get(r.vehicle, THE_SHOP),
+         r.work_date if r.reverses else r.tax_point or r.work_date, r.invoice_number,
+         r.cost_minor - r.tax_minor + r.tax_recovered_minor, r.tax_minor, r.tax_recovered_minor,
+         r.tax_minor - r.tax_recovered_minor)
         for r in conn.execute(query)
     ]  # fmt: skip
+    return sorted(found, key=lambda row: row[3])
 
 
 def purchases(conn: Connection) -> dict[str, tuple[str, str | None, str | None]]:
@@ -207,7 +209,7 @@ def hours_of(
 ) -> Iterator[Hours]:
     """Give the hours of every line of labour; of one person, or from a day to another."""
     back = line.alias("back")
-    own = (line.c.person, line.c.work_date, line.c.vehicle, line.c.rework_of,
+    own = (line.c.person, line.c.work_date, line.c.vehicle, line.c.rework_of, line.c.reverses,
            line.c.quantity_number, line.c.quantity_unit)  # fmt: skip
     for query, sign in (
         (select(line.c.record_id, *own), 1),
@@ -220,6 +222,8 @@ def hours_of(
             first, last = (day.isoformat() for day in days)
             kept = kept.where(line.c.work_date.between(first, last))
         for row in conn.execute(kept):
+            if row.reverses is not None:  # it takes back by the day of the line that it reverses
+                continue
             hours = Quantity(Decimal(row.quantity_number), row.quantity_unit).to("h")
             yield Hours(row.record_id, row.person, date.fromisoformat(row.work_date), row.vehicle,
                         rework=row.rework_of is not None, hours=sign * Fraction(hours))  # fmt: skip

@@ -45,9 +45,12 @@ class Action(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class By:
-    """Who does something on the pages: the name of a login, and the address it comes from."""
+    """Who does something on the pages: the name of a login, and the address it comes from.
 
-    name: str
+    ``name`` is None where nobody is signed in yet.
+    """
+
+    name: str | None
     address: str = ""
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import click
 
@@ -24,7 +24,7 @@ def command() -> None:
     """Keep what an owner allowed, and write the quote and the invoice."""
 
 
-def _agreed(book: Book, values: Mapping[str, str], **how: str) -> list[Result]:
+def _agreed(book: Book, values: Mapping[str, str], **how: Any) -> list[Result]:  # noqa: ANN401 - as given
     """Enter an owner's answer, and that they agree to what cannot be undone."""
     from recondition.intake.owners import answered  # noqa: PLC0415 - heavy, and only here
 

@@ -51,6 +51,19 @@ class DeclinedAndAgreed(Refused):
         )
 
 
+class NothingToAgree(Refused):
+    """An owner is said to agree to what cannot be undone, and none of the work is such."""
+
+    exit_status = 2
+
+    def __init__(self) -> None:
+        """Say what to do."""
+        super().__init__(
+            "none of this work is marked as one that cannot be undone",
+            todo="Leave the agreement out, or mark the work as irreversible first.",
+        )
+
+
 @again
 def answered(  # noqa: PLR0913 - each is a separate choice of the caller
     book: Book,
@@ -65,7 +78,7 @@ def answered(  # noqa: PLR0913 - each is a separate choice of the caller
     """Enter an owner's answer; where they ``agreed``, that what cannot be undone may be done too.
 
     Both are entered, or neither. What is given besides is given as to ``form.one_row``. Raises
-    DeclinedAndAgreed, and what that raises and refuses.
+    DeclinedAndAgreed or NothingToAgree, and what that raises and refuses.
     """
     with book.writing() as conn:
         poster = Poster(book, conn, reading.author_of(conn, author_ref))
@@ -80,15 +93,16 @@ def _agreed(conn: Connection, answer: Approval, key: str | None) -> Iterator[Dra
     """Give the work of an answer that cannot be undone as work to which the owner agreed."""
     if answer.answer is Answer.DECLINED:
         raise DeclinedAndAgreed
-    found: list[Stored[Candidate]] = reading.stored(conn, "candidate", ids=answer.candidates)
+    work: list[Stored[Candidate]] = reading.stored(conn, "candidate", ids=answer.candidates)
+    found = [each for each in work if each.entry.irreversible]
+    if not found:
+        raise NothingToAgree
     for each in found:
-        if each.entry.irreversible:
-            yield Draft(
-                id=uuid.uuid4().hex, kind=each.kind, ref=each.ref,
-                entry=replace(each.entry, consent_given=True),
-                key=f"{key}:agreed:{each.ref}" if key else None,
-                said=frozenset({"consent_given"}),
-            )  # fmt: skip
+        yield Draft(
+            id=uuid.uuid4().hex, kind=each.kind, ref=each.ref,
+            entry=replace(each.entry, consent_given=True),
+            key=f"{key}:agreed:{each.ref}" if key else None, said=frozenset({"consent_given"}),
+        )  # fmt: skip
 
 
 def _next(conn: Connection) -> str:

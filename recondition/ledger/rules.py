@@ -74,7 +74,7 @@ class SecondFromOneDay(Refused):
         """Say what has which row, the day and the row that is there."""
         super().__init__(
             f"{what} from {day} already ({other})",
-            todo=f"Enter the right one under the ref {other}, or from another day.",
+            todo=f"Enter the right one under the ref {other}, or for another day.",
         )
 
 

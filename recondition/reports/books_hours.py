@@ -31,7 +31,8 @@ def weeks(conn: Connection, period: str | None) -> list[Week]:
     sums: dict[tuple[str, Any], list[Fraction]] = {}
     paid: dict[tuple[str, Any], Fraction] = {}
     for item in reading.stored(conn, "paid hours"):
-        paid[people[item.entry.person], item.entry.week] = Fraction(item.entry.hours.to("h"))
+        key = people[item.entry.person], item.entry.week
+        paid[key] = paid.get(key, Fraction(0)) + Fraction(item.entry.hours.to("h"))
     for each in hours_of(conn):
         key = people[each.person], monday_of(each.day)
         sums.setdefault(key, [Fraction(0)] * 3)[_sort(each)] += each.hours

@@ -87,7 +87,7 @@ def of_code(conn: Connection, code: str, period: str | None) -> list[Table]:
         ]
     else:
         found = lines_with_tax(conn, code, period)
-    if not found:
+    if not found and not (period and of_code(conn, code, None)):
         raise NotThere(what="tax code that lines name", name=code)
     headed = ("Without tax", "Tax", "Comes back", "Stays as cost")
     columns = (

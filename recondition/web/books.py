@@ -103,9 +103,10 @@ def leads_of(period: str) -> dict[str, Callable[[str], str]]:
 
 
 def row_leads(period: str) -> Callable[[str, Mapping[str, str]], dict[str, str]]:
-    """Say where the figures of a row lead: to the entries or lines behind them, to a month's end.
+    """Say where the figures of a row lead: to the entries or lines behind them.
 
-    What is given takes the title of a table and a row of it, by the keys of its columns.
+    What is given takes the title of a table and a row of it, by the keys of its columns. Of a
+    month it leads to what is as of its end; where there is no such page, nowhere.
     """
 
     def leads(title: str, cells: Mapping[str, str]) -> dict[str, str]:
@@ -120,11 +121,12 @@ def row_leads(period: str) -> Callable[[str, Mapping[str, str]], dict[str, str]]
                 names = ("landed", "work", "tested", "sold", "journal")
                 found = dict.fromkeys(names, _journal_of(car, period))
             case "Work in process for owners":
-                found = dict.fromkeys(("lines", "cost"), url_for("ledger.lines", stock=car))
+                to = _journal_of(car, period) if period else url_for("ledger.lines", stock=car)
+                found = {"cost": to} | ({} if period else {"lines": to})
             case "Tax on what was bought":
                 found = dict.fromkeys(cells, at("books.taxed", code=cells["code"], period=period))
-            case "By the accounts":
-                found = {"what": at("books.report", name="accounts", period=period)}
+            case "By the accounts" if not period:
+                found = {"what": at("books.report", name="accounts")}
             case "Stock book":
                 found = {"price": at("books.report", name="landed", vehicle=car)}
         return found

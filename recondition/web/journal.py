@@ -46,7 +46,7 @@ def entries() -> ResponseReturnValue:
     with the_book().reading() as conn:
         there = known(conn)
         view = view_of(conn, given["period"] or None)
-        found = view.entries if given["before"] else view.of_period()
+        found = view.entries if given["before"] == "yes" else view.of_period()
         kept = [entry for entry in found if _touches(entry, given["vehicle"])]
         some = kept[start : start + ENTRIES_A_PAGE]
         opened = opened_up(conn, [entry_table(view, entry) for entry in some], leads_of(""))

@@ -74,8 +74,8 @@ class Opened:
 
     @cached_property
     def rows(self) -> list[list[Markup]]:
-        """Every row for people, its refs and totals leading on; the total last."""
-        return [self._row(row) for row in shown_rows(self.table)]
+        """Every row for people, its refs and totals leading on; the total last, if of anything."""
+        return [self._row(row) for row in shown_rows(self.table)] if self.table.rows else []
 
     def _row(self, row: tuple[str, ...]) -> list[Markup]:
         """Open up one row."""

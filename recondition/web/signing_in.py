@@ -9,6 +9,7 @@ from flask import Blueprint, current_app, g, redirect, render_template, request,
 
 from recondition.book import logins, passwords, reading, sessions
 from recondition.book.roles import Role
+from recondition.book.trail import By
 from recondition.errors import Refused
 from recondition.web.entry import refused_page
 from recondition.web.forms import sent
@@ -156,6 +157,7 @@ def _first(given: dict[str, str], password: str, again: str) -> str:
         made = one_row(book, "people", row, author_ref=given["person"], ref=given["person"])
         if made.refused is not None:
             raise made.refused
-    token = logins.add(book, given["name"], Role.DEALER, given["person"], by=None)
+    by = By(None, visit().address)
+    token = logins.add(book, given["name"], Role.DEALER, given["person"], by=by)
     logins.set_password(book, token, password, address=visit().address)
     return sessions.sign_in(book, given["name"], password, address=visit().address)

@@ -290,7 +290,7 @@ def test_without_a_gauge_the_page_says_what_comes_first(empty_book: Book) -> Non
     client = signed_in(empty_book, "preparer")
     assert 'href="/enter/instruments"' in page(client, "/bench/0099/film")
     assert "No container is on record yet" in page(client, "/stock/labels")
-    assert "Nothing is to be done on this car" in page(client, "/bench/0099")
+    assert "Nobody has looked this car over yet" in page(client, "/bench/0099")
     assert "The dealer or bookkeeper enters each product" in page(client, "/bench/0099/use")
     dealer = signed_in(empty_book, "dealer")
     for path in ("/bench/0099/use", "/bench/use?way=pour"):

@@ -137,7 +137,7 @@ def test_every_part_is_there_for_the_dealer(demo_book: Book, stock: str) -> None
         page = text_of(dealer, f"/vehicles/{stock}{part}")
         assert page.count('aria-current="page"') >= 1, part
         assert " style=" not in page
-    assert "there is no vehicle" in text_of(dealer, "/vehicles/0999", 404)
+    assert "There is no vehicle" in text_of(dealer, "/vehicles/0999", 404)
 
 
 def test_a_preparer_sees_no_money_on_any_part(demo_book: Book) -> None:

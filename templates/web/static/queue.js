@@ -19,6 +19,7 @@ let failed = 0;
 let timer = 0;
 let sending = 0;
 let leaving = false;
+let away = 0;
 
 const isKept = (form) => form.method === "post" && "keep" in form.dataset;
 
@@ -45,7 +46,7 @@ function begin() {
   addEventListener("online", () => trySoon().then(freshen));
   addEventListener("beforeunload", goingAway);
   addEventListener("pageshow", () => {
-    leaving = false;
+    stillHere();
     trySoon();
   });
   document.addEventListener("visibilitychange", () => document.hidden || trySoon());
@@ -59,6 +60,7 @@ async function takeOver(event) {
   const form = event.target;
   if (event.defaultPrevented || !isKept(form) || "plain" in form.dataset) return;
   event.preventDefault();
+  stillHere();
   const sure = { key: newKey(), login, name };
   try {
     const entry = { ...(await madeFrom(form, event.submitter)), ...sure };
@@ -138,10 +140,16 @@ function leave(to) {
 // the next page shows it. A link that only fetches a file leaves this page where it is.
 function goingAway() {
   leaving = true;
-  setTimeout(() => {
-    leaving = false;
+  clearTimeout(away);
+  away = setTimeout(() => {
+    stillHere();
     refresh();
   }, STILL_HERE_MS);
+}
+
+function stillHere() {
+  clearTimeout(away);
+  leaving = false;
 }
 
 // Show what the book said; where this page's own entries are all answered and nothing was typed
