@@ -73,18 +73,10 @@ def of_code(conn: Connection, code: str, period: str | None) -> list[Table]:
     found: list[tuple[Any, ...]]
     if code == RECEIVED:
         found = [
-            (
-                *fact.record[::-1],
-                None,
-                fact.day,
-                fact.number,
-                fact.owed,
-                fact.tax_recovered,
-                fact.tax_recovered,
-                0,
-            )
+            (*fact.record[::-1], None, fact.day, fact.number, fact.owed, fact.tax_recovered,
+             fact.tax_recovered, 0)
             for fact in _facts(conn, period)
-        ]
+        ]  # fmt: skip
     else:
         found = lines_with_tax(conn, code, period)
     if not found and not (period and of_code(conn, code, None)):

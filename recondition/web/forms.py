@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass, replace
 from datetime import datetime
 from pathlib import Path
@@ -91,10 +92,11 @@ def fields_of(
 
 def _unit(column: ColumnSpec, currency: str) -> str:
     """Say in what a field is filled: money in the book's currency; nothing that its label says."""
+    said = re.search(rf"\b{re.escape(column.unit)}\b", column.heading) is not None
     if column.parse is Parse.MONEY:
-        per = "" if column.unit == "money" or column.unit in column.heading else column.unit
+        per = "" if said or column.unit == "money" else column.unit
         return f"{currency} {per}".strip()
-    return "" if column.unit in column.heading else column.unit
+    return "" if said else column.unit
 
 
 def _names(conn: Connection, kind: str, vehicle: str | None) -> tuple[str, ...]:

@@ -215,3 +215,21 @@ def test_a_kept_form_is_entered_once_on_the_day_of_its_button(shop_book: Book) -
     other = post_json(preparer, "/enter/gloss-readings", **kept | {"readings": "80"})
     assert other.status_code == 422
     assert "gloss-1" in other.json["what"]
+
+
+def test_a_form_says_its_units_once_and_leads_with_what_a_row_is_about(shop_book: Book) -> None:
+    dealer = signed_in(shop_book)
+
+    def first(name: str) -> str:
+        """Give the part of a form that stands before what may be left empty."""
+        return dealer.get(f"/enter/{name}").get_data(as_text=True).split('<details class="more"')[0]
+
+    assert 'name="price"' in first("sales")
+    assert 'name="uplift.likely"' in first("candidates")
+    terms = first("terms")
+    assert 'as-is price low <span class="unit">(USD)</span>' in terms
+    assert "(money)" not in terms
+    assert 'labour cost rate per hour <span class="unit">(USD)</span>' in terms
+    assert 'hours low <span class="must">' in first("candidates")
+    whole = dealer.get("/enter/consumables").get_data(as_text=True)
+    assert 'weight before <span class="unit">(g)</span>' in whole

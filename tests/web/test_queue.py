@@ -102,6 +102,13 @@ def test_an_answer_leads_nobody_away_who_has_gone_elsewhere(shop: Shop) -> None:
     assert page.url == f"{address}/bench/-/other"
 
 
+def test_whoever_enters_something_after_all_has_not_gone(shop: Shop) -> None:
+    page, _, _ = shop
+    page.evaluate("dispatchEvent(new Event('beforeunload'))")  # on the way, and stopped
+    enter(page, "stayed one")
+    told(page, "finding F-")  # well before the page would think so by itself
+
+
 def test_what_the_book_refuses_is_set_aside_and_holds_nothing_up(
     shop_book: Book, shop: Shop
 ) -> None:
