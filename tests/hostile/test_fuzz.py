@@ -19,13 +19,16 @@ if TYPE_CHECKING:
     from tests.history.released import Released
 
 ROOT = Path(__file__).parents[2]
+# The most memory a process has held counts on in what it starts, and the fuzzer holds that against
+# its bound: after a hungry test it would stop at once. What a shell starts begins anew.
+_BEGUN_ANEW = ["sh", "-c", '"$@"; exit $?', "sh"]
 _DONE = re.compile(r"#(?P<runs>\d+)\s+DONE\s+cov: (?P<cov>\d+)")
 
 
 def fuzzed(name: str, seconds: int, into: Path, history: Released) -> str:
     """Fuzz a target in a process of its own; give runs and coverage, fail with what was found."""
     told = subprocess.run(
-        [sys.executable, "-m", "tests.hostile.fuzz", name, "--seconds", str(seconds),
+        [*_BEGUN_ANEW, sys.executable, "-m", "tests.hostile.fuzz", name, "--seconds", str(seconds),
          "--into", str(into), "--history", str(history.folder)],
         cwd=ROOT, capture_output=True, timeout=seconds * 2 + 120, check=False,
     )  # fmt: skip
@@ -38,6 +41,23 @@ def fuzzed(name: str, seconds: int, into: Path, history: Released) -> str:
     done = _DONE.search(said)
     assert done is not None, said[-2000:]
     return f"{name}: {int(done['runs']):,} runs, {done['cov']} places in the code reached"
+
+
+@pytest.mark.long
+def test_what_the_fuzzer_may_hold_does_not_count_what_another_test_held() -> None:
+    megabytes = 300
+    script = f"""
+import resource, subprocess, sys
+held = bytearray({megabytes} << 20)
+held[::4096] = b"x" * len(held[::4096])
+del held
+asks = [sys.executable, "-c", "import resource; print(resource.getrusage(0).ru_maxrss)"]
+for command in (asks, [*{_BEGUN_ANEW!r}, *asks]):
+    print(subprocess.run(command, capture_output=True, check=True).stdout.decode())
+"""
+    told = subprocess.run([sys.executable, "-c", script], capture_output=True, check=True)
+    inherited, anew = (int(each) // 1024 for each in told.stdout.split())
+    assert inherited >= megabytes > anew
 
 
 @pytest.mark.long
