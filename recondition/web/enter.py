@@ -11,7 +11,7 @@ from recondition.book.kinds import KINDS
 from recondition.book.roles import Right
 from recondition.errors import Refused
 from recondition.intake.filling import filled
-from recondition.intake.sheets import SHEETS
+from recondition.intake.sheets import sheet_named
 from recondition.web import bench_sheets, rows
 from recondition.web.blind import blinded
 from recondition.web.entry import done, refused_page
@@ -32,13 +32,41 @@ pages = Blueprint("enter", __name__)
 
 _ANYBODY = (Right.BENCH, Right.DECIDE, Right.BOOKS, Right.RELEASE, Right.MANAGE)
 
+# What people look for a sheet under; the workbook has them in the order of reference.
+GROUPS: dict[str, tuple[str, ...]] = {
+    "The vehicle": (
+        "vehicles", "panels", "findings", "film readings", "gloss readings", "water drops",
+        "surface tests", "documents", "custody items", "custody moves", "outcomes",
+    ),
+    "What is worth doing": ("candidates", "interactions", "test first", "terms", "comparables"),
+    "Asked and ordered": ("change requests", "approvals", "orders"),
+    "Work and what it used": (
+        "labour", "consumables", "mixed batches", "parts", "sublets", "charges",
+    ),
+    "Stock": (
+        "receipts", "containers", "counts", "supplier returns", "late freight",
+        "standard amounts",
+    ),
+    "The books": (
+        "supplier invoices", "shared charges", "sales", "payments", "value tests", "paid hours",
+    ),
+    "The work history": ("consents", "redactions"),
+    "Told once": (
+        "settings", "people", "rates", "suppliers", "products", "tax codes", "accounts",
+        "instruments", "water hardness", "work rules",
+    ),
+}  # fmt: skip
+
 
 @pages.get("/enter")
 @needs(*_ANYBODY)
 def every() -> ResponseReturnValue:
     """List the sheets that whoever is asking may enter rows of."""
-    mine = [sheet for sheet in SHEETS if may_enter(sheet.name, visit().rights)]
-    return render_template("web/enter.html.j2", sheets=mine, address_of=rows.address_of)
+    grouped = {
+        group: [sheet_named(name) for name in names if may_enter(name, visit().rights)]
+        for group, names in GROUPS.items()
+    }
+    return render_template("web/enter.html.j2", groups=grouped, address_of=rows.address_of)
 
 
 @pages.get("/enter/<name>")

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
@@ -30,6 +31,7 @@ if TYPE_CHECKING:
 
 TEXT_MAX = 600
 _ERASED = "(erased)"
+_MOMENT = re.compile(r"(\d{4}-\d\d-\d\d)T(\d\d:\d\d)(?::\d\d(?:\.\d+)?)?(Z|[+-]\d\d:\d\d)")
 
 
 class NothingThere(Refused):
@@ -109,6 +111,12 @@ def _sheet_name(kind: str) -> str:
         return sheet_of_kind(kind).name
     except KeyError:
         return ""
+
+
+def moment_text(text: str) -> str:
+    """Write a moment as people read it, "2031-03-04 17:30 +01:00"; any other text stays."""
+    found = _MOMENT.fullmatch(text)
+    return " ".join(found.groups()) if found else text
 
 
 def heading_of(kind: str, field: str) -> str:

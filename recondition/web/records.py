@@ -15,7 +15,7 @@ from recondition.web.entry import done, refused_page
 from recondition.web.forms import sent
 from recondition.web.linked import vehicle_at
 from recondition.web.permits import TAKEN_BACK, may_see, may_see_document
-from recondition.web.record_view import NothingThere, Seen, heading_of, view_of
+from recondition.web.record_view import NothingThere, Seen, heading_of, moment_text, view_of
 from recondition.web.rows import address_of
 from recondition.web.visit import NotForThisRole, needs, the_book, visit
 
@@ -49,6 +49,7 @@ def _page(seen: Seen, refused: Refused | None = None) -> str:
     return render_template(
         "web/record.html.j2", seen=seen, stored=seen.stored, refused=refused, opens=opens,
         address_of=address_of, heading_of=heading_of, vehicle_at=vehicle_at,
+        moment_text=moment_text,
         given={f: sent(f, "") for f in ("why", "day", "period", "words")},
     )  # fmt: skip
 

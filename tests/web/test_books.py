@@ -225,6 +225,18 @@ def test_figures_of_a_vehicle_lead_to_its_journal_and_its_ledger(shop_book: Book
     assert leading(stock, "28,006.08") == "/books/journal?vehicle=0007"
 
 
+def test_work_for_an_owner_at_a_month_s_end_leads_to_the_journal_up_to_then(
+    shop_book: Book,
+) -> None:
+    client = signed_in(shop_book, "bookkeeper")
+    page = read(client, "/books/inventory?period=2031-02")
+    work = page.partition("Work in process for owners")[2]
+    row = re.search(r"<tr>\s*<th[^>]*>.*?0012.*?</tr>", work, re.DOTALL)
+    assert row is not None
+    assert 'href="/books/journal?vehicle=0012&amp;period=2031-02&amp;before=yes"' in row[0]
+    assert "/ledger" not in row[0]
+
+
 def test_what_ties_to_the_end_of_a_month_leads_to_the_same_sum(shop_book: Book) -> None:
     client = signed_in(shop_book, "bookkeeper")
     month = read(client, "/books/periods/2031-02")

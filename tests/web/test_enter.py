@@ -11,6 +11,7 @@ import pytest
 from recondition.book import reading
 from recondition.book.one_record import found
 from recondition.intake.sheets import SHEETS
+from recondition.web.enter import GROUPS
 from recondition.web.inside import inside
 from recondition.web.permits import ENTER
 from tests.web.visitors import post, post_json, signed_in
@@ -47,6 +48,15 @@ def test_a_dealer_sees_the_form_of_every_sheet(shop_book: Book) -> None:
         assert page.status_code == 200, sheet.name
         names = re.findall(r'name="([a-z_.]+)"', _text(page))
         assert {c.field for c in sheet.columns} <= set(names)
+
+
+def test_every_sheet_stands_in_one_group_and_a_group_of_none_is_not_shown(shop_book: Book) -> None:
+    grouped = [name for names in GROUPS.values() for name in names]
+    assert sorted(grouped) == sorted(sheet.name for sheet in SHEETS)
+    headings = re.findall(r"<h2>(.*?)</h2>", _text(signed_in(shop_book).get("/enter")))
+    assert headings == list(GROUPS)
+    seller = signed_in(shop_book, "seller").get("/enter")
+    assert set(re.findall(r"<h2>(.*?)</h2>", _text(seller))) < set(GROUPS)
 
 
 def test_a_row_is_posted_and_its_record_is_shown(shop_book: Book) -> None:

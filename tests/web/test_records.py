@@ -11,6 +11,7 @@ from recondition.book import one_record, reading
 from recondition.book.context import NotThere
 from recondition.book.kinds import KINDS
 from recondition.intake.sheets import SHEETS
+from recondition.web.record_view import moment_text
 from recondition.web.taking_back import Way, undo_of
 from tests.places import copied_book, opened
 from tests.web.visitors import post, signed_in
@@ -47,6 +48,18 @@ def test_a_page_says_every_field_and_the_chain(book: Book) -> None:
     assert "vehicle 0007" in page
     for each in finding.named_by:
         assert f"/records/{each.kind.replace(' ', '-')}/{each.ref}" in page
+
+
+def test_a_moment_is_written_as_people_read_it(book: Book) -> None:
+    dealer = signed_in(book)
+    with book.reading() as conn:
+        whole = one_record.found(conn, "terms", reading.all_refs(conn, "terms")[0])
+    entered = whole.versions[0].recorded_at
+    page = _text(dealer, f"/records/terms/{whole.stored.ref}")
+    assert f"{entered[:10]} {entered[11:16]} {entered[-6:]}" in page
+    assert not re.search(r">[^<]*\d{4}-\d\d-\d\dT\d", page)
+    assert moment_text("2031-03-04T17:30:05.25Z") == "2031-03-04 17:30 Z"
+    assert moment_text("2031-03-04") == "2031-03-04"
 
 
 def test_every_kind_of_the_demo_has_a_page_and_says_how_it_is_undone(book: Book) -> None:

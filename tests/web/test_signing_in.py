@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 import pytest
 
-from recondition.book import logins
+from recondition.book import logins, trail
 from tests.web.visitors import PASSWORD, app_of, login_of, post, post_json, signed_in
 
 if TYPE_CHECKING:
@@ -28,13 +28,17 @@ FIRST = {
 
 def test_the_first_login_is_made_once_and_only_with_the_token(book: Book) -> None:
     client = app_of(book).test_client()
+    client.environ_base["REMOTE_ADDR"] = "192.0.2.7"
     assert client.get("/begin/something-else").status_code == 400
     assert client.get("/begin/begin-here").status_code == 200
     answer = post(client, "/begin/begin-here", **FIRST)
     assert answer.status_code == 302, answer.get_data(as_text=True)
     with book.reading() as conn:
         (made,) = logins.listed(conn)
+        rows = trail.listed(conn, limit=100)
     assert (made.name, made.role, made.person) == ("mara", "dealer", "MR")
+    assert {"login made", "password set", "signed in"} <= {row.action for row in rows}
+    assert {row.address for row in rows} == {"192.0.2.7"}
     assert client.get("/begin/begin-here").status_code == 400
 
 
