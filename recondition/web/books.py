@@ -122,7 +122,7 @@ def row_leads(period: str) -> Callable[[str, Mapping[str, str]], dict[str, str]]
                 found = dict.fromkeys(names, _journal_of(car, period))
             case "Work in process for owners":
                 to = _journal_of(car, period) if period else url_for("ledger.lines", stock=car)
-                found = {"cost": to} | ({} if period else {"lines": to})
+                found = dict.fromkeys(("cost", "lines"), to)
             case "Tax on what was bought":
                 found = dict.fromkeys(cells, at("books.taxed", code=cells["code"], period=period))
             case "By the accounts" if not period:
