@@ -81,7 +81,7 @@ def _changed(source: Source, numbers: dict[str, int]) -> Iterator[CorrectionRow]
                 finding = after.id if after.kind == "finding" else getattr(entry, "finding", None)
                 yield CorrectionRow(
                     kind=after.kind,
-                    corrected_on=date.fromisoformat(after.recorded_at[:10]),
+                    corrected_on=after.recorded_on,
                     panel=project(after.kind, entry).get("panel"),
                     finding=numbers.get(finding or ""),
                     changes=changes,
@@ -124,7 +124,7 @@ def _taken_back(source: Source, is_work: Any) -> Iterator[CorrectionRow]:  # noq
         if _told(source, line.recorded_at, taken.recorded_at):
             yield CorrectionRow(
                 kind=line.kind,
-                corrected_on=date.fromisoformat(taken.recorded_at[:10]),
+                corrected_on=taken.recorded_on,
                 panel=public["panel"],
                 work_date=public["work_date"],
                 words=public["words"],

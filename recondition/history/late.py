@@ -20,5 +20,4 @@ def recorded_late(stored: Stored[Any], happened_on: date) -> date | None:
 
     The day is the one of the zone it was recorded in. None for an entry in good time.
     """
-    recorded_on = date.fromisoformat(stored.recorded_at[:10])
-    return recorded_on if recorded_on - happened_on > LATE_AFTER else None
+    return stored.recorded_on if stored.recorded_on - happened_on > LATE_AFTER else None

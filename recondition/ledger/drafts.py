@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from datetime import date
 from pathlib import Path
 from typing import Any, Generic, TypeVar
 
@@ -60,3 +61,8 @@ class Stored(Generic[T_co]):
     booked: Booked | None = None
     reverses: str | None = None
     reversed_by: str | None = None
+
+    @property
+    def recorded_on(self) -> date:
+        """The day of ``recorded_at``, in the zone it was recorded in."""
+        return date.fromisoformat(self.recorded_at[:10])

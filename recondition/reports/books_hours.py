@@ -155,7 +155,7 @@ def late(conn: Connection, refs: tuple[str, ...], period: str | None) -> list[Ta
         car = vehicles.get(each.subject.removeprefix("vehicle:"))
         why = getattr(each.entry, "why", None) or each.entry.words
         rows.append((booked, own, each.kind, each.ref, car, _amount(each), by(each.author),
-                     _day(each.recorded_at), why))  # fmt: skip
+                     each.recorded_on, why))  # fmt: skip
     kinds = ("supplier invoice", "payment", "sale", "owner invoice", "value test", "receipt",
              "late freight", "supplier return", "stock reversal", "entry reversal")  # fmt: skip
     for item in reading.stored(conn, *kinds):
@@ -165,10 +165,10 @@ def late(conn: Connection, refs: tuple[str, ...], period: str | None) -> list[Ta
         words = getattr(item.entry, "why", None) or getattr(item.entry, "words", None)
         car = vehicles.get(getattr(item.entry, "vehicle", None) or "")
         rows.append((item.booked.period, own, item.kind, item.ref, car, None,
-                     by(item.author), _day(item.recorded_at), words))  # fmt: skip
+                     by(item.author), item.recorded_on, words))  # fmt: skip
     rows += [
         (e.entry.period, e.entry.period, "period reopened", e.ref, None, None, by(e.author),
-         _day(e.recorded_at), e.entry.why)
+         e.recorded_on, e.entry.why)
         for e in period_events(conn)
         if e.entry.step is PeriodStep.REOPENED
     ]  # fmt: skip
@@ -193,11 +193,6 @@ def late(conn: Connection, refs: tuple[str, ...], period: str | None) -> list[Ta
         "takes nothing more; one that was opened again is listed too."
     )
     return [Table("Booked in a later month", columns, tuple(kept), note)]
-
-
-def _day(moment: str) -> date:
-    """Give the day (UTC) of a moment as the chain keeps it."""
-    return date.fromisoformat(moment[:10])
 
 
 def _amount(line: Any) -> Any:  # noqa: ANN401 - a Stored line
