@@ -10,7 +10,7 @@ import pytest
 
 from recondition.book import reading
 from recondition.ledger.lines import Unlinked
-from tests.web.visitors import post, post_json, signed_in
+from tests.web.visitors import but_chance, post, post_json, signed_in
 
 if TYPE_CHECKING:
     from flask.testing import FlaskClient
@@ -48,14 +48,14 @@ def test_a_use_for_the_shop_is_on_no_car_and_entered_once(bench: FlaskClient, bo
     assert 'href="/bench/use"' in bench.get("/bench").get_data(as_text=True)
     form = bench.get("/bench/use?way=pour").get_data(as_text=True)
     assert 'name="quantity"' in form
-    assert "USD" not in form
+    assert "USD" not in but_chance(form)
     sent = {"way": "weigh", "container": "K-02", "measure.gross_before": "320.5",
             "measure.gross_after": "301.2", "key": "shop-1", "at": AWAY["at"]}  # fmt: skip
     before = len(uses(book))
     said = [post_json(bench, "/bench/use", **sent).json for _ in range(2)]
     assert [each["said"][0].rpartition(": ")[2] for each in said] == ["new", "already there"]
     assert said[0]["to"] == "/bench/use?way=weigh"
-    assert "USD" not in str(said)
+    assert "USD" not in but_chance(str(said))
     line = max(uses(book), key=lambda each: each.recorded_at).entry
     assert len(uses(book)) == before + 1
     assert (line.vehicle, line.unlinked, line.work_date) == (
@@ -69,7 +69,7 @@ def test_a_container_is_thrown_away_once_with_what_was_left_in_it(
     said = [post_json(bench, "/bench/scrap", **AWAY, **{"for": "shop"}).json for _ in range(2)]
     assert [each["said"][0].rpartition(": ")[2] for each in said] == ["new", "already there"]
     assert said[0]["said"][-1] == "container K-02: emptied"
-    assert "USD" not in str(said)
+    assert "USD" not in but_chance(str(said))
     assert container(book, "K-02").emptied_on == date(2031, 4, 19)
     line = max(uses(book), key=lambda each: each.recorded_at).entry
     assert (line.vehicle, str(line.use), line.private_note) == (None, "wasted", "past its life")

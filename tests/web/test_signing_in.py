@@ -7,7 +7,16 @@ from typing import TYPE_CHECKING
 import pytest
 
 from recondition.book import logins, trail
-from tests.web.visitors import PASSWORD, app_of, login_of, post, post_json, signed_in
+from tests.web.visitors import (
+    PASSWORD,
+    app_of,
+    but_chance,
+    login_of,
+    mark_of,
+    post,
+    post_json,
+    signed_in,
+)
 
 if TYPE_CHECKING:
     from recondition.book.engine import Book
@@ -165,3 +174,17 @@ def test_what_a_visitor_sends_is_shown_as_text(empty_book: Book, path: str) -> N
     page = app_of(empty_book).test_client().get(path.format(hostile)).get_data(as_text=True)
     assert "elsewhere.example" in page
     assert "<form action=" not in page
+
+
+def test_a_page_but_for_chance_has_no_mark_and_keeps_every_word_and_amount(book: Book) -> None:
+    post(app_of(book).test_client(), "/begin/begin-here", **FIRST)
+    client = signed_in(book)
+    page = client.get("/set-password").get_data(as_text=True)
+    mark = mark_of(client)
+    assert mark in page
+    shown = but_chance(page)
+    assert mark not in shown
+    assert len(page) - len(shown) < 500
+    amounts = "0007: 1,800.00 USD, HF-3107; unlinked 2031-04-20T23:30 of 4f2a9c, 12 34 56"
+    assert but_chance(amounts) == amounts
+    assert but_chance("key 09af 1800 77aa 01be 240c 12aa of 240") == "key …of 240"
