@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from functools import partial
+
 import click
 
 from recondition.cli._shared import acting, the_book, wall_clock, writes
@@ -12,12 +14,15 @@ from recondition.cli._shared import acting, the_book, wall_clock, writes
 @click.argument("vehicle")
 @click.option("--note", help="Why, in your own words.")
 @click.option("--seed", type=int, default=0, show_default=True, help="Seed of the draws.")
-def command(vehicle: str, note: str | None, seed: int) -> None:
+@click.option("--key", help="Idempotency key: never posted twice.")
+def command(vehicle: str, note: str | None, seed: int, key: str | None) -> None:
     """Plan VEHICLE (stock number) and keep the plan with its inputs, result and versions.
 
     After the sale 'recondition report track-record' holds it against what happened.
     """
-    from recondition.book.freezing import freeze  # noqa: PLC0415 - heavy, and only here
+    from recondition.book.freezing import Freezing, freeze, worked_out  # noqa: PLC0415 - heavy
 
-    for line in freeze(the_book(), vehicle, acting(), wall_clock(), note=note, seed=seed):
+    said = Freezing(stock=vehicle, author_ref=acting(), note=note, key=key, seed=seed)
+    plan = partial(worked_out, the_book(), vehicle, wall_clock(), seed=seed)
+    for line in freeze(the_book(), said, plan):
         click.echo(line)

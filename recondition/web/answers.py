@@ -16,6 +16,7 @@ from typing import TYPE_CHECKING, TypeVar, cast
 
 from flask import current_app
 
+from recondition.book.freezing import Planned
 from recondition.book.open_work import state_of
 from recondition.book.questions import question_of, vehicle_of
 from recondition.errors import Refused
@@ -53,6 +54,19 @@ class Overtaken(Refused):
         )
 
 
+class PlanMoved(Refused):
+    """A plan that was shown is not the newest any more."""
+
+    http_status = 409
+
+    def __init__(self, stock: str) -> None:
+        """Name the vehicle."""
+        super().__init__(
+            f"the plan of {stock} has moved since it was shown",
+            todo="Look at it as it is now, and freeze that.",
+        )
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Known:
     """The answer on one vehicle as of a moment of the shop's clock, ready to be shown.
@@ -69,6 +83,11 @@ class Known:
     tables: tuple[Table, ...]
     figures: Mapping[int, Figure]
     levers: tuple[Lever, ...]
+
+    @property
+    def planned(self) -> Planned:
+        """The plan alone, to be kept."""
+        return Planned(self.question, self.advice, self.at.date())
 
     def holds(self, state: str, now: datetime) -> bool:
         """Tell whether nothing has moved that bears on it."""
@@ -120,6 +139,17 @@ class Answers:
                 return Look(known, holds=True)
             work = self._begun(stock, state, now)
         return self._looked(stock, work, known, wait)
+
+    def shown(self, stock: str, state: str, now: datetime) -> Known:
+        """Give the answer that a page showed, by the state of the book that it was made from.
+
+        Raises PlanMoved where a newer one took its place, or its day is over.
+        """
+        with self._lock:
+            known = self._known.get(stock)
+        if known is None or known.state != state or known.at.date() != now.date():
+            raise PlanMoved(stock)
+        return known
 
     def _begun(self, stock: str, state: str, now: datetime) -> _Work:
         """Give the search for a state of the book, begun where it is not; the lock is held."""

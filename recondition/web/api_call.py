@@ -122,12 +122,16 @@ class Operation:
 
     @property
     def rule(self) -> str:
-        """The path as the routing takes it; a ref may hold a slash."""
+        """The path as the routing takes it; a ref and a stock number may hold slashes."""
         rule = self.path
         for parameter in self.parameters:
             if parameter.place == "path":
-                kind = "path:" if parameter.name == "ref" else ""
-                rule = rule.replace(f"{{{parameter.name}}}", f"<{kind}{parameter.name}>")
+                name, kind = parameter.name, ""
+                if "enum" in parameter.schema:
+                    kind = f"any({', '.join(map(repr, parameter.schema['enum']))}):"
+                elif name in ("ref", "stock"):
+                    kind = "path:"
+                rule = rule.replace(f"{{{name}}}", f"<{kind}{name}>")
         return rule
 
 

@@ -5,13 +5,14 @@ from __future__ import annotations
 import base64
 import binascii
 import io
+from functools import partial
 from typing import TYPE_CHECKING, Any
 
 from flask import g
 from werkzeug.datastructures import FileStorage
 
 from recondition.book import closing, sessions, trail
-from recondition.book.freezing import freeze
+from recondition.book.freezing import Freezing, freeze, worked_out
 from recondition.book.roles import Right
 from recondition.intake.sheets import SHEETS
 from recondition.intake.spec import Parse
@@ -114,11 +115,13 @@ def _take_back(call: Call) -> Any:  # noqa: ANN401 - JSON
 
 def _decide(call: Call) -> Any:  # noqa: ANN401 - JSON
     """Freeze a decision."""
-    made = freeze(
-        the_book(), call.path["stock"], visit().person, now_on_the_wall(),
-        note=call.body.get("note"), seed=int(call.body.get("seed", "0")),
-        key=call.body.get("key"),
+    stock, seed = call.path["stock"], int(call.body.get("seed", "0"))
+    said = Freezing(
+        stock=stock, author_ref=visit().person, note=call.body.get("note"),
+        key=call.body.get("key"), seed=seed,
     )  # fmt: skip
+    plan = partial(worked_out, the_book(), stock, now_on_the_wall(), seed=seed)
+    made = freeze(the_book(), said, plan)
     return {"said": [line.strip() for line in made]}
 
 

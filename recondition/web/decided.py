@@ -7,13 +7,13 @@ from typing import TYPE_CHECKING
 from flask import Blueprint, request, url_for
 
 from recondition.book import reading
-from recondition.book.freezing import freeze
+from recondition.book.freezing import Freezing, freeze
 from recondition.book.roles import Right
 from recondition.errors import Refused
 from recondition.intake.filling import filled
 from recondition.intake.owners import answered
 from recondition.intake.sheets import sheet_named
-from recondition.web.answers import shop_clock
+from recondition.web.answers import shop_clock, the_answers
 from recondition.web.decision import plan_page, row_of
 from recondition.web.entry import done, refused_page, scripted
 from recondition.web.forms import made_at, post_row, said_of, sent
@@ -124,12 +124,16 @@ def _state(stock: str, state: CandidateState, why: str) -> list[str]:
 @pages.post("/vehicles/<path:stock>/plan/freeze")
 @needs(Right.DECIDE)
 def frozen(stock: str) -> ResponseReturnValue:
-    """Freeze the decision, to hold it against what happens; the plan is worked out once more."""
-    note = sent("note", "").strip() or None
+    """Freeze the decision that the page showed, to hold it against what happens."""
 
     def enter() -> list[str]:
+        said = Freezing(
+            stock=stock, author_ref=visit().person, note=sent("note", "").strip() or None,
+            key=_key(),
+        )  # fmt: skip
+        state = sent("state", label="The plan that was shown")
         return freeze(
-            the_book(), stock, visit().person, shop_clock(), note=note, seed=0, key=_key()
+            the_book(), said, lambda: the_answers().shown(stock, state, shop_clock()).planned
         )
 
     return _entered(stock, enter)

@@ -77,3 +77,14 @@ def test_an_owner_agrees_to_what_cannot_be_undone_with_the_answer() -> None:
     assert "declines the work and agrees" in refused.err
     assert done(answer) == f"approval AP-001: new\ncandidate {work}: new version\n"
     assert done(answer) == f"approval AP-001: already there\ncandidate {work}: already there\n"
+
+
+@pytest.mark.usefixtures("shop")
+def test_a_decision_under_a_key_is_frozen_once() -> None:
+    line = "recondition decide 0007 --note spring --key auction-1"
+    first = done(line).splitlines()[0]
+    assert first.endswith(": new")
+    assert done(line) == first.replace("new", "already there") + "\n"
+    other = run(line.replace("spring", "autumn"))
+    assert other.status == 1
+    assert "auction-1" in other.err

@@ -200,6 +200,20 @@ def test_a_plan_is_made_and_kept(book: Book) -> None:
     _script(book, "preparer").refused(403, "GET", "/vehicles/0007/plan")
 
 
+def test_a_stock_number_may_hold_a_slash(book: Book) -> None:
+    script = _script(book)
+    car = {"ref": "2031/findings/4", "designation": "1966 Ostra 9", "holding": "own stock"}
+    script.post("/rows/vehicles", values=car)
+    for address in ("2031/findings/4", "2031%2Ffindings%2F4"):
+        facts = script.get(f"/vehicles/{address}")["tables"]
+        assert "1966 Ostra 9" in str(facts)
+        found = script.get(f"/vehicles/{address}/findings")["tables"][0]
+        assert found["rows"] == []
+        assert script.get(f"/vehicles/{address}/today")["vehicle"] == "2031/findings/4"
+        assert "2031/findings/4" in script.refused(422, "GET", f"/vehicles/{address}/plan")
+    assert "0007/nothing" in script.refused(404, "GET", "/vehicles/0007/nothing")
+
+
 def test_a_month_is_closed_and_reopened_and_the_trail_says_so(book: Book) -> None:
     script = _script(book, "bookkeeper")
     months = script.get("/reports/periods")["tables"][0]["rows"]

@@ -11,7 +11,7 @@ from recondition.book.questions import vehicle_of
 from recondition.intake.sheets import sheet_named
 from recondition.intake.written import ids_named, texts_of
 from tests.book.make import counted
-from tests.web.test_plan_page import ready
+from tests.web.test_plan_page import ready, state_of_plan
 from tests.web.visitors import mark_of, post, post_json, signed_in
 
 if TYPE_CHECKING:
@@ -110,12 +110,17 @@ def _frozen(client: FlaskClient, **form: str) -> list[str]:
 
 def test_a_decision_frozen_again_by_the_same_form_is_there_already(shop_book: Book) -> None:
     dealer = signed_in(shop_book)
-    assert ':freeze">' in ready(dealer, "0007")
-    first = _frozen(dealer, note="spring", key="k:freeze")[0]
+    page = ready(dealer, "0007")
+    assert ':freeze">' in page
+    state = state_of_plan(page)
+    first, sentence = _frozen(dealer, note="spring", key="k:freeze", state=state)
+    assert sentence.split("add ")[1].split()[0] in page
     before = counted(shop_book)
-    assert _frozen(dealer, note="spring", key="k:freeze") == [first.replace("new", "already there")]
+    again = _frozen(dealer, note="spring", key="k:freeze", state=state)
+    assert again == [first.replace("new", "already there")]
     assert counted(shop_book) == before
-    other = post(dealer, "/vehicles/0007/plan/freeze", note="autumn", key="k:freeze")
+    other = post(dealer, "/vehicles/0007/plan/freeze", note="autumn", key="k:freeze",
+                 state=state)  # fmt: skip
     assert other.status_code == 422
     assert counted(shop_book) == before
     body = {"note": "by a program", "key": "p1"}
@@ -125,6 +130,25 @@ def test_a_decision_frozen_again_by_the_same_form_is_there_already(shop_book: Bo
         for _ in range(2)
     ]
     assert said[1]["said"] == [said[0]["said"][0].replace("new", "already there")]
+
+
+def test_what_was_shown_is_frozen_and_nothing_newer_unseen(shop_book: Book) -> None:
+    dealer, other = signed_in(shop_book), signed_in(shop_book)
+    shown = state_of_plan(ready(dealer, "0007"))
+    before = counted(shop_book)
+    post(other, "/vehicles/0007/plan/leave", candidates="C-007", left_reason="no time")
+    assert "DC-" in _frozen(dealer, note="as it was shown", state=shown)[0]
+    now = state_of_plan(ready(other, "0007"))
+    assert now != shown
+    kept = counted(shop_book)
+    assert kept != before
+    refused = post(dealer, "/vehicles/0007/plan/freeze", note="too late", state=shown)
+    assert refused.status_code == 409
+    page = refused.get_data(as_text=True)
+    assert "has moved since it was shown" in page
+    assert ">too late</textarea>" in page
+    assert state_of_plan(page) == state_of_plan(ready(dealer, "0007")) != shown
+    assert counted(shop_book) == kept
 
 
 @pytest.mark.parametrize("figure", ["hours:C-005=-5", "cash:C-005=-500"])

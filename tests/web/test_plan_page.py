@@ -33,6 +33,13 @@ if TYPE_CHECKING:
 NOW = datetime(2031, 4, 1, 9, 0)  # noqa: DTZ001 - the shop's own wall clock
 
 
+def state_of_plan(page: str) -> str:
+    """Read from a plan's page which plan it shows."""
+    found = re.search(r'name="state" value="([0-9a-f]{64})"', page)
+    assert found is not None
+    return found[1]
+
+
 def ready(client: FlaskClient, stock: str) -> str:
     """Wait until a plan is worked out; give its page."""
     until = monotonic() + 30
@@ -241,7 +248,8 @@ def test_own_stock_has_no_owner_to_ask(shop_book: Book) -> None:
 
 def test_a_decision_is_frozen_with_its_note(shop_book: Book) -> None:
     dealer = signed_in(shop_book)
-    answer = post(dealer, "/vehicles/0007/plan/freeze", note="before the catalogue")
+    form = {"note": "before the catalogue", "state": state_of_plan(ready(dealer, "0007"))}
+    answer = post(dealer, "/vehicles/0007/plan/freeze", **form)
     assert answer.status_code == 303
     with shop_book.reading() as conn:
         made = reading.stored(conn, "decision", vehicle=vehicle_of(conn, "0007").id)[-1]

@@ -5,6 +5,7 @@ The table stands by itself, so that a page that is opened to one role more is se
 
 from __future__ import annotations
 
+import re
 from typing import TYPE_CHECKING
 
 import pytest
@@ -105,11 +106,11 @@ TABLE = """
 401 400 400 403 403 POST /api/v1/uses/spray
 401 400 400 403 403 POST /api/v1/uses/standard
 401 400 400 403 403 POST /api/v1/uses/weigh
-401 200 200 200 403 GET /api/v1/vehicles/<stock>
-401 200 200 200 404 GET /api/v1/vehicles/<stock>/<part>
-401 403 400 403 403 POST /api/v1/vehicles/<stock>/decisions
-401 403 200 403 403 GET /api/v1/vehicles/<stock>/plan
-401 200 200 403 403 GET /api/v1/vehicles/<stock>/today
+401 200 200 200 403 GET /api/v1/vehicles/<path:stock>
+401 200 200 200 404 GET /api/v1/vehicles/<path:stock>/<part>
+401 403 400 403 403 POST /api/v1/vehicles/<path:stock>/decisions
+401 403 200 403 403 GET /api/v1/vehicles/<path:stock>/plan
+401 200 200 403 403 GET /api/v1/vehicles/<path:stock>/today
 401 200 200 200 200 GET /api/v1/jobs
 401 404 404 404 404 GET /api/v1/jobs/<id>
 401 404 404 404 404 POST /api/v1/jobs/<id>/cancel
@@ -228,7 +229,7 @@ TABLE = """
 302 403 422 403 403 POST /vehicles/<path:stock>/plan/approve
 302 403 422 403 403 POST /vehicles/<path:stock>/plan/ask
 302 403 422 403 403 POST /vehicles/<path:stock>/plan/estimate
-302 403 303 403 403 POST /vehicles/<path:stock>/plan/freeze
+302 403 400 403 403 POST /vehicles/<path:stock>/plan/freeze
 302 403 400 403 403 POST /vehicles/<path:stock>/plan/leave
 302 403 400 403 403 POST /vehicles/<path:stock>/plan/take-up
 302 403 200 403 403 POST /vehicles/<path:stock>/plan/what-if
@@ -266,6 +267,11 @@ def table() -> dict[tuple[str, str], str]:
     return found
 
 
+def address(rule: Rule) -> str:
+    """Give an address without the list of what a part of it may be."""
+    return re.sub(r"any\([^)]*\):", "", rule.rule)
+
+
 def ways(book: Book) -> Iterator[tuple[str, Rule]]:
     """Give every method of every address that the application has."""
     for rule in app_of(book).url_map.iter_rules():
@@ -297,7 +303,7 @@ def answered(client: FlaskClient, method: str, path: str, mark: str) -> int:
 
 
 def test_every_address_has_its_row(empty_book: Book) -> None:
-    assert {(method, rule.rule) for method, rule in ways(empty_book)} == set(table())
+    assert {(method, address(rule)) for method, rule in ways(empty_book)} == set(table())
 
 
 @pytest.mark.long
@@ -308,8 +314,8 @@ def test_each_role_is_answered_as_the_table_says(shop_book: Book, role: str) -> 
     wrong = []
     for method, rule in ways(shop_book):
         status = answered(client, method, filled(shop_book, method, rule), mark)
-        if status != int(table()[method, rule.rule].split()[place]):
-            wrong.append(f"{method} {rule.rule}: {status}")
+        if status != int(table()[method, address(rule)].split()[place]):
+            wrong.append(f"{method} {address(rule)}: {status}")
     assert wrong == []
 
 
