@@ -14,12 +14,23 @@ from werkzeug.datastructures import FileStorage
 from recondition.book import closing, sessions, trail
 from recondition.book.freezing import Freezing, freeze, worked_out
 from recondition.book.roles import Right
-from recondition.intake.sheets import SHEETS
+from recondition.intake.sheets import SHEETS, sheet_named
 from recondition.intake.spec import Parse
 from recondition.web import rows, taking_back
 from recondition.web.api_call import FILE_BODY_BYTES_MAX, Call, Operation, Parameter
 from recondition.web.api_read import now_on_the_wall
-from recondition.web.api_schemas import ENTERED, KEY, REF, SAID, STOCK, WHY, answer, row_of, texts
+from recondition.web.api_schemas import (
+    ENTERED,
+    KEY,
+    REF,
+    SAID,
+    STOCK,
+    WHY,
+    answer,
+    row_of,
+    texts,
+    values_of,
+)
 from recondition.web.api_shapes import (
     PERIOD,
     WORDS_MAX,
@@ -86,6 +97,13 @@ def _row_operation(sheet: Sheet) -> Operation:
         body=row_of(sheet, the_day()), words=sheet.explanation,
         body_bytes_max=FILE_BODY_BYTES_MAX if takes_file else 1024 * 1024,
     )  # fmt: skip
+
+
+def _answer(call: Call) -> Any:  # noqa: ANN401 - JSON
+    """Enter what an owner answered, and the consent with it."""
+    values = {field: value for field, value in call.body["values"].items() if value.strip()}
+    made = rows.answered(values, key=call.body.get("key"), agreed=call.body["agreed"])
+    return {"entered": [result_of(each) for each in made]}
 
 
 def the_day() -> Any:  # noqa: ANN401 - of the standard library
@@ -248,6 +266,16 @@ def _operations() -> Iterator[Operation]:
         body=thing({"note": text("Why, in your own words.", length=WORDS_MAX),
                     "seed": text("Seed of the draws, a whole number.", pattern="^[0-9]{1,6}$"),
                     "key": KEY}),
+    )  # fmt: skip
+    approvals = sheet_named("approvals")
+    yield Operation(
+        id="answer", method="POST", path="/answers", tag="decide", run=_answer,
+        summary="Enter an owner's answer, and with it the consent to what cannot be undone",
+        rights=ENTER[approvals.name], answer=answer(entered={"type": "array", "items": ENTERED}),
+        words="Both are entered, or neither. A row of the sheet approvals sets no consent.",
+        body=thing({"values": values_of(approvals, the_day()), "key": KEY,
+                    "agreed": {"type": "boolean", "description": "They agree to that as well."}},
+                   "values", "agreed"),
     )  # fmt: skip
     yield Operation(
         id="closePeriod", method="POST", path="/periods/{period}/close", tag="books", run=_close,

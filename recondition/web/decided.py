@@ -10,13 +10,11 @@ from recondition.book import reading
 from recondition.book.freezing import Freezing, freeze
 from recondition.book.roles import Right
 from recondition.errors import Refused
-from recondition.intake.filling import filled
-from recondition.intake.owners import answered
-from recondition.intake.sheets import sheet_named
+from recondition.web import rows
 from recondition.web.answers import shop_clock, the_answers
 from recondition.web.decision import plan_page, row_of
 from recondition.web.entry import done, refused_page, scripted
-from recondition.web.forms import made_at, post_row, said_of, sent
+from recondition.web.forms import post_row, said_of, sent
 from recondition.web.pieces import AGREED, ANSWER, QUESTION
 from recondition.web.vehicles import seen
 from recondition.web.visit import needs, the_book, visit
@@ -52,12 +50,8 @@ def approve(stock: str) -> ResponseReturnValue:
     """Enter what an owner answered about a piece of work, and agreed to; all of it or nothing."""
 
     def enter() -> list[str]:
-        values, person = _fields(stock, ANSWER), visit().person
-        row = filled(values, sheet_named("approvals"), person=person, now=made_at())
-        made = answered(
-            the_book(), row, author_ref=person, key=_key(), said=values,
-            agreed=bool(sent(AGREED, "")),
-        )  # fmt: skip
+        values, agreed = _fields(stock, ANSWER), bool(sent(AGREED, ""))
+        made = rows.answered(values, key=_key(), agreed=agreed)
         said = [line for result in made for line in said_of(result)]
         if len(made) > 1:
             said.append("The owner agrees to what cannot be undone: it is on record.")

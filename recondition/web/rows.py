@@ -12,6 +12,8 @@ from werkzeug.datastructures import FileStorage
 from recondition.book import reading
 from recondition.book.kinds import KINDS
 from recondition.book.one_record import found
+from recondition.intake import owners
+from recondition.intake.filling import filled
 from recondition.intake.problems import ImportRefused
 from recondition.intake.sheets import sheet_named
 from recondition.intake.written import ids_named, texts_of
@@ -92,6 +94,27 @@ def enter(
             stream = opened.enter_context(kept.path.open("rb"))
             file = FileStorage(stream, filename=there_as(sheet, values).get("file"))
         return forms.post_row(sheet.name, row, key=key, file=file)
+
+
+def answered(values: Mapping[str, str], *, key: str | None, agreed: bool) -> list[Result]:
+    """Enter what an owner answered about work and, where they ``agreed``, the consent with it.
+
+    All of it or nothing. Raises SheetNotForThisRole, FieldNotForThisRole and what
+    ``owners.answered`` raises.
+    """
+    sheet = sheet_named("approvals")
+    hold_sheet(sheet, visit().rights)
+    hold_fields(sheet, values, visit().rights)
+    row = filled(values, sheet, person=visit().person, now=forms.made_at())
+    return owners.answered(
+        the_book(),
+        row,
+        author_ref=visit().person,
+        ref=row.get("ref"),
+        key=key,
+        said=values,
+        agreed=agreed,
+    )
 
 
 def _hold_seen(sheet: Sheet, ref: str) -> None:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import pytest
 
@@ -83,6 +83,27 @@ def test_an_answer_and_its_consent_are_entered_both_or_neither(
     assert words in answer.get_data(as_text=True)
     assert counted(shop_book) == before
     assert not _work(shop_book, "C-010").entry.consent_given
+
+
+def test_a_program_enters_an_answer_with_its_consent_both_or_neither(shop_book: Book) -> None:
+    dealer, seller = signed_in(shop_book), signed_in(shop_book, "seller")
+    values, before = {"vehicle": "0012", **_answer(shop_book)}, counted(shop_book)
+
+    def sent(client: FlaskClient, **more: str) -> Any:
+        body = {"values": values | more, "agreed": True, "key": "a-1"}
+        headers = {"X-CSRF": mark_of(client)}
+        return client.post("/api/v1/answers", json=body, headers=headers)
+
+    assert sent(seller).status_code == 403
+    refused = sent(dealer, answer="declined")
+    assert refused.status_code == 422
+    assert "declines the work and agrees" in refused.get_json()["what"]
+    assert counted(shop_book) == before
+    for status in ("new", "already there"):
+        answer, consent = sent(dealer).get_json()["entered"]
+        assert (answer["kind"], answer["status"]) == ("approval", status)
+        assert (consent["kind"], consent["ref"]) == ("candidate", "C-010")
+    assert _work(shop_book, "C-010").entry.consent_given
 
 
 def test_work_that_was_begun_is_taken_up_again_as_begun(shop_book: Book) -> None:

@@ -29,6 +29,7 @@ APART = {"signing_in.signed_in", "signing_in.sign_out", "api.signIn", "api.signO
 TABLE = """
 302 302 302 302 302 GET /
 302 200 200 200 200 GET /api
+401 403 400 403 403 POST /api/v1/answers
 401 403 200 200 403 GET /api/v1/check
 401 400 400 403 403 POST /api/v1/clock/drop
 401 400 400 403 403 POST /api/v1/clock/pause
