@@ -45,6 +45,15 @@ def leading(page: str, words: str) -> str:
     return found[1]
 
 
+def test_the_parts_of_the_books_are_called_as_their_commands(shop_book: Book) -> None:
+    client = signed_in(shop_book, "bookkeeper")
+    page = read(client, "/books")
+    for name, report in OF_SHOP.items():
+        address = leading(page, name.replace("-", " ").capitalize())
+        assert address == f"/books/{name}"
+        assert f"<h1>{report.title}</h1>" in read(client, address)
+
+
 def test_a_total_opens_up_to_its_account_entry_line_and_record(shop_book: Book) -> None:
     client = signed_in(shop_book, "bookkeeper")
     accounts = read(client, "/books/accounts?period=2031-02")
