@@ -10,6 +10,8 @@ from recondition.amounts import Quantity
 from recondition.errors import Refused
 from recondition.fields import Id
 
+HOURS_OF_A_WEEK = 168
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PaidHours:
@@ -31,15 +33,31 @@ class NotAMonday(Refused):
         )
 
 
+class MoreThanAWeek(Refused):
+    """More hours paid for one week than it has."""
+
+    def __init__(self, found: Quantity) -> None:
+        """Name the hours."""
+        super().__init__(
+            f"a week has {HOURS_OF_A_WEEK} hours, not {found}",
+            todo="Write the hours of that one week.",
+        )
+
+
 def monday_of(day: date) -> date:
     """Give the Monday of the week a day lies in (ISO 8601)."""
     return day - timedelta(days=day.weekday())
 
 
 def check_week(entry: PaidHours) -> None:
-    """Refuse a week that begins on another day. Raises NotAMonday."""
+    """Hold that a week begins on a Monday and is no longer than one.
+
+    Raises NotAMonday, MoreThanAWeek.
+    """
     if entry.week != monday_of(entry.week):
         raise NotAMonday(entry.week)
+    if entry.hours.number > HOURS_OF_A_WEEK:
+        raise MoreThanAWeek(entry.hours)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

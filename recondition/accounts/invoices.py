@@ -101,6 +101,26 @@ class NothingSettled(Refused):
         )
 
 
+class TaxBeyondTotal(Refused):
+    """An invoice with more tax in it than its total, or with tax on the other side."""
+
+    def __init__(self, number: str, tax: Money, total: Money) -> None:
+        """Name the number and both amounts."""
+        super().__init__(
+            f"invoice {number} cannot have {tax.text} of tax in a total of {total.text}",
+            todo="The total is what is to be paid, with the tax in it. Correct either.",
+        )
+
+
+def check_tax(entry: SupplierInvoice) -> None:
+    """Refuse tax that cannot stand in its total. Raises TaxBeyondTotal."""
+    if entry.tax is None:
+        return
+    tax, total = entry.tax.minor, entry.total.minor
+    if abs(tax) > abs(total) or tax * total < 0:
+        raise TaxBeyondTotal(entry.number, entry.tax, entry.total)
+
+
 class OfAnotherOwner(Refused):
     """One owner's bill taken out of another owner's proceeds."""
 
@@ -119,7 +139,8 @@ class PaidTooMuch(Refused):
         """Name what is settled and what is open on it."""
         super().__init__(
             f"only {still_open.text} is still open on {ref}",
-            todo="Correct the amount; money on top is a payment on its own document.",
+            todo="Correct the amount, or which way it went; money on top is a payment on its own "
+            "document.",
         )
 
 

@@ -7,14 +7,16 @@ Contemporary Mathematics, chapter 11.3 (apportionment).
 
 from __future__ import annotations
 
+from fractions import Fraction
+from math import floor
 from typing import TYPE_CHECKING
 
 from recondition.amounts.exact import Exact, as_fraction
+from recondition.amounts.rounding import round_half_away
 from recondition.errors import Refused
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
-    from fractions import Fraction
 
 
 class NothingToShareOver(Refused):
@@ -48,6 +50,22 @@ def share_out(total: int, weights: Sequence[tuple[str, Exact]]) -> dict[str, int
     for key in sorted(quotas, key=lambda key: (shares[key] - quotas[key], key))[:left_over]:
         shares[key] += 1
     return shares if total >= 0 else {key: -share for key, share in shares.items()}
+
+
+def round_to_sum(values: Sequence[Fraction]) -> list[int]:
+    """Round exact numbers to whole ones that add up to their sum, rounded half away from zero.
+
+    By largest remainders; of equal ones the first go up. Each is off by less than one.
+
+    >>> round_to_sum([Fraction(1, 2), Fraction(1, 2), Fraction(-7, 3)])
+    [1, 0, -2]
+    """
+    whole = [floor(value) for value in values]
+    missing = round_half_away(sum(values, Fraction(0))) - sum(whole)
+    order = sorted(range(len(values)), key=lambda place: whole[place] - values[place])
+    for place in order[:missing]:
+        whole[place] += 1
+    return whole
 
 
 def _checked(weights: Sequence[tuple[str, Exact]]) -> dict[str, Fraction]:

@@ -9,7 +9,7 @@ from sqlalchemy import select
 
 from recondition.accounts.facts import invoice_key
 from recondition.accounts.hours import PaidHours, check_week
-from recondition.accounts.invoices import InvoiceTwice, SupplierInvoice
+from recondition.accounts.invoices import InvoiceTwice, SupplierInvoice, check_tax
 from recondition.accounts.values import NotInInventory, ValueTest
 from recondition.book.booking import day_booked, standing
 from recondition.book.context import Context, NotThere
@@ -36,8 +36,8 @@ REVERSIBLE = ("supplier invoice", "payment", "sale", "owner invoice", "value tes
 def admit(context: Context, ref: str, entry: Any) -> None:  # noqa: ANN401 - any entry class
     """Refuse an entry of the books that contradicts itself or the book.
 
-    Raises BadTaxCode, NotAMonday, InvoiceTwice, SoldAlready, NotInInventory,
-    EntryAlreadyReversed, StillRelied, BeforeItsCause.
+    Raises BadTaxCode, NotAMonday, MoreThanAWeek, TaxBeyondTotal, InvoiceTwice, SoldAlready,
+    NotInInventory, EntryAlreadyReversed, StillRelied, BeforeItsCause.
     """
     match entry:
         case Vehicle():
@@ -47,6 +47,7 @@ def admit(context: Context, ref: str, entry: Any) -> None:  # noqa: ANN401 - any
         case PaidHours():
             check_week(entry)
         case SupplierInvoice():
+            check_tax(entry)
             _check_number(context, entry)
         case Sale() if entry.result is SaleResult.SOLD:
             _check_unsold(context, ref, entry.vehicle)

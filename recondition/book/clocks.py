@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import uuid
 from dataclasses import replace
-from datetime import datetime
+from datetime import date, datetime
 
 from sqlalchemy import Connection, select
 
 from recondition.book import reading
+from recondition.book.context import Context
 from recondition.book.posting import Poster
 from recondition.book.reversing import WhyNeeded
 from recondition.book.tables import entity
@@ -109,6 +110,21 @@ def turned_with(conn: Connection, key: str, tick: Tick) -> Stored[Clock] | None:
 def line_key(key: str) -> str:
     """Give the key of the line that the stop with a key posts."""
     return f"{key}:line"
+
+
+def unrated(conn: Connection, clock: Clock | Labour, day: date) -> str:
+    """Say which rate is missing that the hours of a clock need when it is stopped, '' if none."""
+    look = Context(conn)
+    rate, who = look.rate(clock.person, day), look.person(clock.person)
+    owner_pays = clock.rework is None or clock.rework.payer is Payer.OWNER
+    bills = owner_pays and look.consigned(clock.vehicle)
+    if rate is not None and not (bills and rate.charge_out_rate is None):
+        return ""
+    missing = "cost rate" if rate is None else "charge-out rate"
+    return (
+        f"no {missing} of {who} holds on {day.isoformat()}: the dealer or bookkeeper has to enter "
+        "one before this clock is stopped"
+    )
 
 
 def start(  # noqa: PLR0913 - each is a separate choice of the caller

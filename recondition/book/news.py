@@ -8,12 +8,16 @@ from dataclasses import dataclass
 from sqlalchemy import Connection, func, select
 
 from recondition.book import reading
+from recondition.book.booking import BOOKED
+from recondition.book.kinds import KINDS
 from recondition.book.tables import chain_head, entity, line, record
+from recondition.ledger import chain
 from recondition.ledger.chain import SHOP
 
 STOCK = "stock"
 """The chains of all products together."""
 _MANY = 900
+_BOOKED = tuple(kind.name for kind in KINDS.values() if kind.entry in BOOKED)
 
 
 @dataclass(frozen=True, slots=True)
@@ -90,6 +94,8 @@ def kinds_of(
     return found
 
 
-def months_with_lines(conn: Connection) -> set[str]:
-    """Give the periods that any line is booked in."""
-    return set(conn.execute(select(line.c.period).distinct()).scalars())
+def months_booked(conn: Connection) -> set[str]:
+    """Give the periods that anything is booked in: lines, and what else the journal takes."""
+    kept = select(record.c.canonical).where(record.c.kind.in_(_BOOKED))
+    booked = {chain.read(each)["priced"].get("period") for each in conn.execute(kept).scalars()}
+    return {*conn.execute(select(line.c.period).distinct()).scalars(), *booked} - {None}

@@ -76,4 +76,8 @@ def owner_facts(
         elif answer is not Answer.APPROVED:
             unapproved[item] = "the owner has not approved it"
     billed: Money = found.billed + found.committed
-    return {"unapproved": unapproved, "already_billed": billed, "authority": found.limit}
+    approved = frozenset(item for item in refs if said.get(item) is Answer.APPROVED)
+    return {
+        "unapproved": unapproved, "approved": approved, "already_billed": billed,
+        "authority": found.limit,
+    }  # fmt: skip

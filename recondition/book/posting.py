@@ -42,7 +42,7 @@ from recondition.book.tables import (
     entity,
     record,
 )
-from recondition.book.telling import late_of, said_of
+from recondition.book.telling import counted_of, late_of, left_out_of, said_of
 from recondition.book.timesheet import Timesheet
 from recondition.errors import Refused
 from recondition.ledger import chain
@@ -99,7 +99,7 @@ class Poster:
         self._times = Timesheet(conn, self._context)
         self._surfaces = Surfaces(conn, self._context, self._flush)
         self._verdict = Verdict()
-        self._late: tuple[str, ...] = ()
+        self._after: tuple[str, ...] = ()
         self._heads = Heads(conn, book.turn)
         self._rests = Rests(conn, book.turn)
         self._pricer = Pricer(conn, self._context, self._heads.hold, self._flush)
@@ -162,8 +162,9 @@ class Poster:
         if KINDS[draft.kind].once:
             raise PostedDiffers(draft.kind, draft.ref, differing)
         if subject_of(draft.kind, held.id, draft.entry) != held.payload["subject"]:
-            raise StaysWithItsVehicle(draft.ref)
+            raise StaysWithItsVehicle(draft.ref, held.payload["subject"])
         record_id = self._write(draft, held.id, held.version + 1, incoming)
+        self._after += left_out_of(held.payload, draft.entry)
         return self._result(draft, Status.VERSION, record_id)
 
     def _incoming(self, draft: Draft) -> files.Incoming | None:
@@ -176,7 +177,7 @@ class Poster:
     def _result(self, draft: Draft, status: Status, record_id: str) -> Result:
         """Give what became of a draft, with what is to be said of it."""
         verdict = self._verdict
-        told = (*verdict.told, *said_of(draft.entry), *self._late)
+        told = (*verdict.told, *said_of(draft.entry), *self._after)
         return Result(draft, status, record_id, told=told, reminders=verdict.reminders)
 
     def _with_key(self, draft: Draft, sha256: str | None) -> Result | None:
@@ -220,7 +221,8 @@ class Poster:
         record_id = entity_id if version == 1 else uuid.uuid4().hex
         documents = self._context.commitments(getattr(draft.entry, "documents", ()))
         worked = self._pricer.work_out(record_id, draft.entry)
-        self._late = late_of(draft.entry, worked.priced)
+        if draft.kind != "movement":
+            self._after = late_of(draft.entry, worked.priced)
         words = words_of(draft.entry) | {"ref": draft.ref}
         salts = {field: os.urandom(chain.SALT_BYTES) for field in words}
         texts = {f: chain.commitment(salts[f], words[f].encode()) for f in words}
@@ -251,6 +253,8 @@ class Poster:
         self._surfaces.forget(draft.kind)
         self._note(record_id, draft)
         if worked.movement is not None:
+            unit = self._context.product(worked.movement.product).unit
+            self._after += counted_of(draft.entry, worked.movement, unit)
             self._write_movement(worked.movement, f"{draft.kind}:{draft.ref}")
         if isinstance(draft.entry, SharedCharge):
             self._share_out(draft)

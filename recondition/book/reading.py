@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
@@ -175,16 +175,29 @@ def versions(conn: Connection, *kinds: str, vehicle: str) -> dict[str, list[Stor
 
     The oldest version comes first, and so does the record that was made first.
     """
+    of_it = record.c.kind.in_(kinds) & (record.c.subject == f"vehicle:{vehicle}")
+    lines = bool(set(kinds) & set(LINE_KINDS))
+    return _versions(conn, of_it, _reversals(conn, vehicle) if lines else {})
+
+
+def versions_of(conn: Connection, own: str) -> list[Stored[Any]]:
+    """Give every version of a record that is never reversed, by its id; the oldest comes first."""
+    return _versions(conn, record.c.entity == own, {}).get(own, [])
+
+
+def _versions(
+    conn: Connection, of_it: ColumnElement[bool], reversed_by: Mapping[str, str]
+) -> dict[str, list[Stored[Any]]]:
+    """Give the versions of the records that meet a condition, by the record's id."""
     query = (
         select(record.c.canonical, entity.c.id, entity.c.ref)
         .join(entity, entity.c.id == record.c.entity)
-        .where(record.c.kind.in_(kinds), record.c.subject == f"vehicle:{vehicle}")
+        .where(of_it)
         .order_by(record.c.sequence)
     )
     rows = conn.execute(query).all()
     payloads = [chain.read(row.canonical) for row in rows]
     texts = _texts(conn, [payload["record"] for payload in payloads])
-    reversed_by = _reversals(conn, vehicle) if set(kinds) & set(LINE_KINDS) else {}
     found: dict[str, list[Stored[Any]]] = {}
     for row, payload in zip(rows, payloads, strict=True):
         words = texts.get(payload["record"], {})

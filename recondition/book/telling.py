@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import Any
 
+from recondition.amounts import Quantity
 from recondition.book.booking import day_booked
 from recondition.condition.custody import STOP, STOP_WORDS, CustodyItem
 from recondition.condition.defects import material_named
@@ -19,9 +21,11 @@ from recondition.condition.water import (
     names,
     spot_risk,
 )
-from recondition.ledger.codec import PlainDict
-from recondition.ledger.lines import Entered, Reversal, document_day
+from recondition.ledger.codec import PlainDict, encode_fields, words_of
+from recondition.ledger.lines import Count, Entered, Reversal, document_day
 from recondition.ledger.periods import month_of
+from recondition.materials.counts import Verdict, less, verdict
+from recondition.materials.stock import Movement
 
 
 def late_of(entry: Any, priced: PlainDict) -> tuple[str, ...]:  # noqa: ANN401 - any entry class
@@ -33,6 +37,36 @@ def late_of(entry: Any, priced: PlainDict) -> tuple[str, ...]:  # noqa: ANN401 -
     day = document_day(entry) if lines else day_booked(entry)
     own = month_of(day)
     return (f"period {own} is closed: booked in {period}",) if own < period else ()
+
+
+def counted_of(entry: Any, movement: Movement, unit: str) -> tuple[str, ...]:  # noqa: ANN401 - as above
+    """Say that a count found more than twice what the book had, which may be a slip.
+
+    ``unit`` is the product's. What is within the tolerance of a count is no slip.
+    """
+    before, found = less(movement.on_hand, movement.quantity), movement.on_hand
+    if not isinstance(entry, Count) or found <= before + before:
+        return ()
+    if verdict(before, found, unit) is not Verdict.LOOK_INTO:
+        return ()
+    had, there = Quantity(before, unit), Quantity(found, unit)
+    return (f"the book had {had}, and {there} were found: was it counted in that unit?",)
+
+
+def left_out_of(before: Mapping[str, Any], entry: Any) -> tuple[str, ...]:  # noqa: ANN401 - as above
+    """Say which fields a new version leaves empty that the version before has filled.
+
+    ``before`` is that version's payload. Somebody may have meant another record.
+    """
+    now = {*encode_fields(entry), *words_of(entry)}
+    there = [
+        *before["entry"],
+        *(field for field in before["texts"] if field not in ("ref", "file")),
+    ]
+    gone = [field.replace("_", " ") for field in there if field not in now]
+    if not gone:
+        return ()
+    return (f"the version before also had: {', '.join(gone)}. It stays on record.",)
 
 
 def said_of(entry: Any) -> tuple[str, ...]:  # noqa: ANN401, PLR0911 - one arm a kind of entry

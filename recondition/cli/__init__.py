@@ -43,6 +43,20 @@ class Commands(click.Group):
         command: click.Command = import_module(f"{__name__}.{module.stem}").command
         return command
 
+    def invoke(self, ctx: click.Context) -> object:
+        """Run a command; a number below zero that was taken for an option is said to be one."""
+        try:
+            return super().invoke(ctx)
+        except click.NoSuchOption as error:
+            if not error.option_name.lstrip("-")[:1].isdigit():
+                raise
+            message = (
+                f"{error.option_name} begins a number below zero, and was taken for an option. "
+                "Hours, amounts and prices are above zero; where one may be below it, write -- "
+                "before the first word that is no option."
+            )
+            raise click.UsageError(message, ctx=error.ctx) from None
+
     def format_commands(self, _ctx: click.Context, formatter: click.HelpFormatter) -> None:
         """Write the list of commands without importing them."""
         rows = [(name, short_help(module)) for name, module in command_names().items()]

@@ -107,13 +107,13 @@ def position(
     vehicle: str, hammers: tuple[str, ...], html: Path | None, pdf: Path | None, *, as_json: bool
 ) -> None:
     """Show what is in VEHICLE today, and what some hammers would clear."""
-    from recondition.amounts import Money  # noqa: PLC0415 - heavy, and only here
-    from recondition.book.reading import settings_of  # noqa: PLC0415 - as above
+    from recondition.book.reading import settings_of  # noqa: PLC0415 - heavy, and only here
+    from recondition.intake.numbers import amount  # noqa: PLC0415 - as above
     from recondition.reports import books_one_car  # noqa: PLC0415 - as above
 
     def build(conn: Connection) -> list[Table]:
-        currency = settings_of(conn).currency
-        tried = [Money.of(each.replace(",", ""), currency) for each in hammers]
+        settings = settings_of(conn)
+        tried = [amount(each, settings, "--hammer") for each in hammers]
         return books_one_car.position(conn, vehicle, tried)
 
     _give(f"Position: {vehicle}", build, as_json=as_json, html=html, pdf=pdf)

@@ -98,17 +98,17 @@ def _together(  # noqa: PLR0913 - the options of the command
     *,
     as_json: bool,
 ) -> None:
-    from recondition.amounts import Money  # noqa: PLC0415 - heavy, and only here
-    from recondition.book.questions import question_of, vehicle_of  # noqa: PLC0415 - as above
+    from recondition.book.questions import question_of, vehicle_of  # noqa: PLC0415 - heavy
+    from recondition.book.reading import settings_of  # noqa: PLC0415 - heavy, and only here
     from recondition.cli._progress import shown_gap  # noqa: PLC0415 - as above
+    from recondition.intake.numbers import amount  # noqa: PLC0415 - as above
     from recondition.reports import together as report  # noqa: PLC0415 - as above
     from recondition.worth.several import together  # noqa: PLC0415 - as above
 
     with book.reading() as conn:
         cars = [vehicle_of(conn, ref) for ref in dict.fromkeys(refs)]
         questions = {car.ref: question_of(conn, car, at) for car in cars}
-    currency = next(iter(questions.values())).currency
-    purse = None if cash is None else Money.of(cash, currency)
+        purse = None if cash is None else amount(cash, settings_of(conn), "--cash")
     with shown_gap() as closing:
         found = together(questions, purse=purse, seconds=seconds, closing=closing)
     names = {car.ref: car.entry.designation for car in cars}

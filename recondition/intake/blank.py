@@ -74,13 +74,14 @@ LISTED_MAX = 200  # signs of words; a cell's list holds 255 with its commas
 
 
 def write_blank(
-    path: Path, settings: Settings | None = None, first_refs: Mapping[str, str] | None = None
-) -> None:
+    path: Path, settings: Settings | None = None, first_refs: Mapping[str, str] | None = None,
+    *, settings_on_it: bool = True,
+) -> None:  # fmt: skip
     """Write the empty workbook to a new file.
 
-    ``settings`` are put on their sheet; ``first_refs`` gives, by sheet, the first ref that
-    is still free, so that a second workbook does not speak of the rows of the first. Raises
-    FileThere, NotAWorkbookName, BlankNotWritten.
+    ``settings`` are put on their sheet, if they are to be ``settings_on_it``; ``first_refs``
+    gives, by sheet, the first ref that is still free, so that a second workbook does not speak of
+    the rows of the first. Raises FileThere, NotAWorkbookName, BlankNotWritten.
     """
     from openpyxl import Workbook  # noqa: PLC0415 - heavy, and only for workbooks
 
@@ -97,7 +98,7 @@ def write_blank(
         if sheet.prefilled:
             first = (first_refs or {}).get(sheet.name, next_ref(sheet.ref_prefix, []))
             _prefill(page, sheet, first)
-    if settings is not None:
+    if settings is not None and settings_on_it:
         _write_settings(workbook["settings"], settings)
     try:
         workbook.save(path)
@@ -114,8 +115,11 @@ def _check_place(path: Path) -> None:
         raise BlankNotWritten(path, error) from error
 
 
-def write_blank_for(book: Book, path: Path) -> None:
-    """Write the empty workbook for a book: its settings, and refs that are still free."""
+def write_blank_for(book: Book, path: Path, *, settings_on_it: bool = True) -> None:
+    """Write the empty workbook for a book: its settings, and refs that are still free.
+
+    Without ``settings_on_it`` their sheet is empty, for somebody who may not enter them.
+    """
     with book.reading() as conn:
         settings = settings_of(conn)
         first_refs = {
@@ -123,7 +127,7 @@ def write_blank_for(book: Book, path: Path) -> None:
             for sheet in SHEETS
             if sheet.prefilled
         }
-    write_blank(path, settings, first_refs)
+    write_blank(path, settings, first_refs, settings_on_it=settings_on_it)
 
 
 def _write_sheet(page: Any, sheet: Sheet, digits: int) -> None:  # noqa: ANN401 - openpyxl's sheet

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import date, datetime
 from typing import TYPE_CHECKING
 
 from recondition.book import clocks, reading
@@ -146,8 +146,10 @@ def start(  # noqa: PLR0913 - each is a separate choice of the caller
         labour = draft_of(conn, "labour", row, ref="clock").entry
         ref = next_ref(_CLOCKS, reading.all_refs(conn, "clock"))
         verdict = clocks.start(poster, ref, labour, began, told=press.told, key=key)
+        missing = clocks.unrated(conn, labour, date.fromisoformat(began[:10]))
     said = [f"clock {ref}: started at {began[11:16]} on {values['vehicle']}"]
-    return "\n".join([*said, *said_beside(verdict.told, verdict.reminders)])
+    told = (*verdict.told, *([missing] if missing else []))
+    return "\n".join([*said, *said_beside(told, verdict.reminders)])
 
 
 def _started_before(

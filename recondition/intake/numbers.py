@@ -18,6 +18,7 @@ from recondition.amounts.money import AmountTooLarge, TooFineForCurrency
 from recondition.amounts.quantity import NotAQuantity
 from recondition.amounts.rounding import round_half_away
 from recondition.amounts.units import UNITS, UnknownUnit, unit_named
+from recondition.errors import Refused
 from recondition.intake.cells import (
     Cell,
     DamagedBySpreadsheet,
@@ -161,6 +162,18 @@ def foreign_money(cell: Cell, column: ColumnSpec, settings: Settings) -> Money:
     return money(Cell(text), replace(column, at_least=0), own)
 
 
+def amount(text: str, settings: Settings, where: str) -> Money:
+    """Read an amount as it is typed anywhere, with the book's decimal mark and in its currency.
+
+    ``where`` names what was typed. Raises NotANumber, NotAnAmount and their like.
+    """
+    try:
+        return _money(Cell(text), settings)
+    except Refused as refused:
+        refused.where = refused.where or where
+        raise
+
+
 def _money(cell: Cell, settings: Settings) -> Money:
     """Read any amount in the book's currency."""
     typed = _typed(cell)
@@ -217,11 +230,14 @@ def fraction(cell: Cell, settings: Settings) -> Decimal | None:
 
 
 def share(cell: Cell, _column: ColumnSpec, settings: Settings) -> Decimal:
-    """Read a chance from 0 to 1; 90% is 0.9, and a bare 90 is refused."""
-    found = fraction(cell, settings)
+    """Read a share from 0 to 1; 90% is 0.9, and a bare 90 is refused."""
+    todo = "Write 90 percent as 0.9 or as 90%."
+    try:
+        found = fraction(cell, settings)
+    except NotANumber as refused:
+        raise NotANumber(refused.what, todo=todo) from None
     if found is None:
-        todo = "Write 90 percent as 0.9 or as 90%."
-        what = "A chance lies between 0 and 1."
+        what = f"The {_column.heading} lies between 0 and 1."
         raise OutOfBounds(what, todo=todo)
     return found
 

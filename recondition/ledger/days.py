@@ -33,7 +33,7 @@ class BeforeItsCause(Refused):
         """Name both and their days."""
         super().__init__(
             f"{what} is dated {day.isoformat()}, before {cause} of {began.isoformat()}",
-            todo="Correct the day.",
+            todo=f"Correct the day, or that of {cause} where it is the wrong one.",
         )
 
 

@@ -182,13 +182,14 @@ class PostedDiffers(Refused):
 
 
 class StaysWithItsVehicle(Refused):
-    """A new version or a reversal of a record would go to another vehicle or to the shop."""
+    """A new version or a reversal of a record would go to another vehicle, product or the shop."""
 
-    def __init__(self, ref: str) -> None:
-        """Name the record."""
+    def __init__(self, ref: str, chain: str = "vehicle:") -> None:
+        """Name the record; ``chain`` is the subject that it belongs to."""
+        what = "product" if chain.startswith("product:") else "vehicle"
         super().__init__(
-            f"{ref} is on record for another vehicle, and a record stays in its own chain",
-            todo="Name its own vehicle, or enter it under a new ref for the right one; the old "
+            f"{ref} is on record for another {what}, and a record stays in its own chain",
+            todo=f"Name its own {what}, or enter it under a new ref for the right one; the old "
             "one stays readable.",
         )
 

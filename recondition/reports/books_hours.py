@@ -8,6 +8,7 @@ from fractions import Fraction
 from typing import Any
 
 from recondition.accounts.hours import Week, monday_of
+from recondition.amounts import Money
 from recondition.amounts.rounding import round_to
 from recondition.book import Connection, reading
 from recondition.book.accounting import period_events
@@ -164,7 +165,7 @@ def late(conn: Connection, refs: tuple[str, ...], period: str | None) -> list[Ta
             continue
         words = getattr(item.entry, "why", None) or getattr(item.entry, "words", None)
         car = vehicles.get(getattr(item.entry, "vehicle", None) or "")
-        rows.append((item.booked.period, own, item.kind, item.ref, car, None,
+        rows.append((item.booked.period, own, item.kind, item.ref, car, _moved(item),
                      by(item.author), item.recorded_on, words))  # fmt: skip
     rows += [
         (e.entry.period, e.entry.period, "period reopened", e.ref, None, None, by(e.author),
@@ -182,7 +183,7 @@ def late(conn: Connection, refs: tuple[str, ...], period: str | None) -> list[Ta
         Column("kind", "What"),
         Column("ref", "Ref"),
         Column("vehicle", "Vehicle"),
-        Column("cost", "Cost", CellKind.MONEY),
+        Column("cost", "Amount", CellKind.MONEY),
         Column("by", "By"),
         Column("at", "Entered", CellKind.DATE),
         Column("why", "Why, or what"),
@@ -193,6 +194,13 @@ def late(conn: Connection, refs: tuple[str, ...], period: str | None) -> list[Ta
         "takes nothing more; one that was opened again is listed too."
     )
     return [Table("Booked in a later month", columns, tuple(kept), note)]
+
+
+def _moved(item: Any) -> Any:  # noqa: ANN401 - a Stored entry of the books
+    """Give the amount on the document of what was booked, None where it has none of its own."""
+    names = ("total", "price", "amount", "credit")
+    found = (getattr(item.entry, name, None) for name in names)
+    return next((each for each in found if isinstance(each, Money)), None)
 
 
 def _amount(line: Any) -> Any:  # noqa: ANN401 - a Stored line

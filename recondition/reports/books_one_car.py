@@ -43,7 +43,7 @@ class NoHammerToTry(Refused):
         """Name the vehicle."""
         super().__init__(
             f"vehicle {ref} has no sale terms to take a price from",
-            todo="Name one or more with --hammer, or enter its terms ('recondition terms set').",
+            todo="Name a hammer to try, or enter its terms ('recondition terms set').",
         )
 
 
@@ -84,8 +84,19 @@ def position(conn: Connection, stock: str, hammers: Sequence[Money]) -> list[Tab
     Raises NotThere, NoHammerToTry, NotAHammer, BadSlices.
     """
     vehicle = vehicle_of(conn, stock)
-    settings = reading.settings_of(conn)
-    currency = settings.currency
+    today, lines, spent = _spent(conn, vehicle)
+    return [today, _ladder(conn, vehicle, hammers, spent), lines]
+
+
+def spent_on(conn: Connection, stock: str) -> list[Table]:
+    """Give what is in a car today, and which lines that is. Raises NotThere, BadSlices."""
+    today, lines, _ = _spent(conn, vehicle_of(conn, stock))
+    return [today, lines]
+
+
+def _spent(conn: Connection, vehicle: Stored[Vehicle]) -> tuple[Table, Table, Money]:
+    """Give what is in a car today by what it was paid for, its lines, and the sum."""
+    currency = reading.settings_of(conn).currency
     parts = in_it(conn, vehicle)
     spent = Money(sum(cost for _, cost, _, _ in parts), currency)
     rows = tuple((name, count, Money(cost, currency)) for name, cost, count, _ in parts)
@@ -96,11 +107,11 @@ def position(conn: Connection, stock: str, hammers: Sequence[Money]) -> list[Tab
     )
     count = sum(lines for _, _, lines, _ in parts)
     named = (Column("what", "What"), Column("refs", "Lines"))
-    return [
+    return (
         Table("In it today", columns, rows, "", ("all", count, spent)),
-        _ladder(conn, vehicle, hammers, spent),
         Table("Which lines", named, tuple((name, "; ".join(refs)) for name, *_, refs in parts)),
-    ]
+        spent,
+    )
 
 
 def _ladder(

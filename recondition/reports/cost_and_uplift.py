@@ -99,7 +99,7 @@ def _note(progress: Progress) -> str:
     actual = "what the owner is billed" if progress.consigned else "what it cost the shop"
     return (
         f"Estimated: estimate, remaining and uplift are expected values, failure and waiting "
-        f"included, each rounded once, so a column may differ from its total by the smallest "
+        f"included, each rounded once, so this column may differ from its total by the smallest "
         f"coin. Posted: actual is {actual}. The uplift is on the {progress.basis} price, before "
         f"commission; the total counts work that is not left, and what several pieces of work "
         f"bring only together."
@@ -122,7 +122,8 @@ def _findings(data: CostAndUplift) -> Table:
                 key=lambda row: (row[0] == NOWHERE, str(row[0])),
             )
         ),
-        note="Assumed: an estimate that serves several findings is shared equally over them.",
+        note="Assumed: an estimate that serves several findings is shared equally over them, to "
+        "the smallest coin.",
     )
 
 
@@ -171,7 +172,7 @@ def kind_by_area(pieces: Iterable[Piece], progress: Progress) -> Table:
         for kind, row in zip(crossed.index, crossed.to_numpy(), strict=True)
     )
     return Table(
-        title="Posted, by kind of line and area",
+        title=f"{_posted(progress)}, by kind of line and area",
         columns=(
             Column("kind", "Kind of line"),
             *(Column(area, area, _MONEY) for area in areas),
@@ -180,6 +181,11 @@ def kind_by_area(pieces: Iterable[Piece], progress: Progress) -> Table:
         rows=body,
         total=("all", *sums, total(sums, currency)),
     )
+
+
+def _posted(progress: Progress) -> str:
+    """Name what actual amounts are: what the owner is billed, or what it cost the shop."""
+    return "Billed to the owner" if progress.consigned else "Posted"
 
 
 def _crossed_row(kind: str, amounts: list[Money]) -> tuple[Cell, ...]:
@@ -245,7 +251,8 @@ def _outside(data: CostAndUplift) -> Table:
         ),
         rows=rows,
         total=("all", None, "", "", data.progress.outside_total),
-        note="Posted lines that name no candidate work: arrival, transport, unplanned work.",
+        note="Posted lines that name no candidate work: arrival, transport, unplanned work. Each "
+        f"amount is {'what the owner is billed' if data.progress.consigned else 'its cost'}.",
     )
 
 

@@ -125,8 +125,9 @@ def cost_and_uplift_parts(conn: Connection, refs: tuple[str, ...], at: datetime)
         proved = proofs(conn, lines.values())
         data = cost_and_uplift.CostAndUplift(progress, findings, lines, cut, proved)
         whole = progress.whole
+        spent = "billed to the owner for" if progress.consigned else "spent on"
         words = (
-            f"In {progress.currency}: estimated {whole.estimate.grouped}, spent on that so far "
+            f"In {progress.currency}: estimated {whole.estimate.grouped}, {spent} that so far "
             f"{whole.actual.grouped}, and outside any estimate (arrival, transport, work nobody "
             f"estimated) {progress.outside_total.grouped}; still to come "
             f"{whole.remaining.grouped}, against an expected uplift of "

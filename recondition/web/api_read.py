@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import asdict, replace
 from datetime import datetime
 from typing import TYPE_CHECKING, Any
 
@@ -113,9 +113,10 @@ def _vehicle(call: Call) -> Any:  # noqa: ANN401 - JSON
 def _part(call: Call) -> Any:  # noqa: ANN401 - JSON
     stock, part = call.path["stock"], call.path["part"]
     if part in catalogue.LISTS:
-        return _tables(catalogue.LISTS, part, {"vehicle": [stock]}, now_on_the_wall())
+        return _tables(catalogue.LISTS, part, {"vehicle": [stock], **call.query}, now_on_the_wall())
     row = catalogue.of_name(catalogue.REPORTS, part, visit().rights)
-    return _tables(catalogue.REPORTS, part, {row.parameters[0]: [stock]}, now_on_the_wall())
+    asked = {row.parameters[0]: [stock], **call.query}
+    return _tables(catalogue.REPORTS, part, asked, now_on_the_wall())
 
 
 def _plan(call: Call) -> Any:  # noqa: ANN401 - JSON
@@ -156,7 +157,8 @@ def record_of(seen: Seen) -> dict[str, Any]:
         "shares": None if seen.shares is None else table_of(seen.shares),
         "versions": [
             {"version": v.version, "number": v.sequence, "hash": v.hash, "previous": v.previous,
-             "recorded_at": v.recorded_at, "author": v.author}
+             "recorded_at": v.recorded_at, "author": v.author,
+             "changed": [asdict(each) for each in seen.changes.get(v.version, ())]}
             for v in seen.whole.versions
         ],
         "names": _links(seen.names),
@@ -243,7 +245,9 @@ _FILE = answer(sha256=_TEXT, media_type=_TEXT, size_bytes=_COUNT, address=_TEXT)
 _RECORD = answer(
     kind=_TEXT, ref=_TEXT, subject=_TEXT, sheet=_TEXT, fields=_FACTS, money=_FACTS,
     shares={"anyOf": [_TABLE, {"type": "null"}]},
-    versions=_rows(version=_COUNT, number=_COUNT, hash=_TEXT, previous=_TEXT, recorded_at=_TEXT,
+    versions=_rows(version=_COUNT, changed=_rows(field=_TEXT, heading=_TEXT, before=_TEXT,
+                                                 after=_TEXT),
+                   number=_COUNT, hash=_TEXT, previous=_TEXT, recorded_at=_TEXT,
                    author=_TEXT),
     names=_LINKS, named_by=_LINKS,
     undo=answer(way=_TEXT, words=_TEXT, allowed={"type": "boolean"}),
@@ -262,6 +266,7 @@ _PART = {
              *(row.name for row in catalogue.REPORTS.values()
                if row.parameters[:1] in (("vehicle",), ("vehicles",)) and row.name != "vehicle")],
 }  # fmt: skip
+_HAMMERS = Parameter("hammers", text("A hammer to be tried.", minLength=1), several=True)
 _ON = Parameter("on", text("As of this day or moment, on the shop's own clock; else now.",
                            pattern=_MOMENT))  # fmt: skip
 _ASKED = (
@@ -269,7 +274,7 @@ _ASKED = (
     Parameter("vehicles", STOCK, several=True),
     Parameter("period", text("A month, YYYY-MM.", pattern=PERIOD)),
     Parameter("which", text("A product, or a batch.", minLength=1)),
-    Parameter("hammers", text("A hammer to be tried.", minLength=1), several=True),
+    _HAMMERS,
     Parameter("range", text("A range of film, such as 100-150.", minLength=1)),
     _ON,
 )
@@ -299,7 +304,7 @@ OPERATIONS = (
               rights=catalogue.SHOP),
     Operation(id="vehiclePart", method="GET", path="/vehicles/{stock}/{part}",
               summary="Show a list or report of a vehicle", tag="read", run=_part, answer=TABLES,
-              parameters=(_STOCK, Parameter("part", _PART, "path", required=True))),
+              parameters=(_STOCK, Parameter("part", _PART, "path", required=True), _HAMMERS)),
     Operation(id="plan", method="GET", path="/vehicles/{stock}/plan", tag="decide", run=_plan,
               summary="Say what is worth doing to a vehicle", rights=(Right.DECIDE,),
               answer=answer(vehicle=_TEXT, plan={"type": "object"}),

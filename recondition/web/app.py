@@ -25,6 +25,7 @@ from recondition.web.entry import SAID, Said, said_now, scripted
 from recondition.web.figures import strict
 from recondition.web.options import Options
 from recondition.web.origin import expected, hold_same_origin, hold_texts, remember
+from recondition.web.permits import may_enter
 from recondition.web.told import mistake_words, problems_of, tell_in_pages, told
 from recondition.web.visit import (
     EXTENSION,
@@ -109,8 +110,19 @@ def _prepare_templates(app: Flask) -> None:
     app.jinja_env.filters["drawn"] = lambda figure: strict(figure, nonce())
     app.jinja_env.tests.update({name: made.tests[name] for name in ("photographs", "pictured")})
     app.jinja_env.globals.update(
-        visit=visit, may=may, Right=Right, nonce=nonce, csrf=expected, said_now=said_now
+        visit=visit,
+        may=may,
+        enters=enters,
+        Right=Right,
+        nonce=nonce,
+        csrf=expected,
+        said_now=said_now,
     )
+
+
+def enters(sheet: str) -> bool:
+    """Tell a page whether whoever asks may enter rows of a sheet."""
+    return may_enter(sheet, visit().rights)
 
 
 def nonce() -> str:

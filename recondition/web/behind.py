@@ -56,6 +56,16 @@ def proxied(app: WSGIApplication) -> WSGIApplication:
     return ProxyFix(app, x_for=1, x_proto=1, x_host=1)
 
 
+def with_slashes(app: WSGIApplication) -> WSGIApplication:
+    """Let a slash that is written as %2F in a path be one; cheroot hands it on as it came."""
+
+    def served(environ: WSGIEnvironment, start: StartResponse) -> Iterable[bytes]:
+        path = environ.get("PATH_INFO", "").replace("%2F", "/").replace("%2f", "/")
+        return app({**environ, "PATH_INFO": path}, start)
+
+    return served
+
+
 def forgetful(app: WSGIApplication) -> WSGIApplication:
     """Let no browser remember that a name speaks TLS alone (RFC 6797).
 

@@ -11,8 +11,7 @@ from flask import request
 
 from recondition.amounts import Quantity
 from recondition.book import reading
-from recondition.book.clocks import open_clock
-from recondition.book.context import Context
+from recondition.book.clocks import open_clock, unrated
 from recondition.book.questions import vehicle_of
 from recondition.book.roles import Right
 from recondition.condition.bodies import body_of
@@ -29,7 +28,6 @@ from recondition.ledger.clocks import (
     last_mark,
     started_at,
 )
-from recondition.ledger.lines import Payer
 from recondition.reports.panel_map import plan
 from recondition.web.forms import made_at, sent
 from recondition.web.visit import may, the_book, visit
@@ -99,22 +97,7 @@ def my_clock(conn: Connection) -> MyClock | None:
         since=began[11:16] if same_day else began[:16].replace("T", " "),
         spent=_so_far(found.entry, now),
         asks=left.words if left is not None else "",
-        unrated=_unrated(conn, found.entry, date.fromisoformat(began[:10])),
-    )
-
-
-def _unrated(conn: Connection, clock: Clock, day: date) -> str:
-    """Say which rate is missing that the hours of a clock need when it is stopped, '' if none."""
-    look = Context(conn)
-    rate, who = look.rate(clock.person, day), look.person(clock.person)
-    owner_pays = clock.rework is None or clock.rework.payer is Payer.OWNER
-    bills = owner_pays and look.consigned(clock.vehicle)
-    if rate is not None and not (bills and rate.charge_out_rate is None):
-        return ""
-    missing = "cost rate" if rate is None else "charge-out rate"
-    return (
-        f"no {missing} of {who} holds on {day.isoformat()}: the dealer or bookkeeper has to enter "
-        "one before this clock is stopped"
+        unrated=unrated(conn, found.entry, date.fromisoformat(began[:10])),
     )
 
 

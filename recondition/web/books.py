@@ -6,15 +6,17 @@ from typing import TYPE_CHECKING, Any
 
 from flask import Blueprint, render_template, request, url_for
 
-from recondition.amounts import Money
 from recondition.book import news, reading
 from recondition.book.accounting import closings, period_events
 from recondition.book.context import NotThere
 from recondition.book.reversing import day_of
 from recondition.book.roles import Right
+from recondition.errors import Refused
+from recondition.intake.numbers import amount
 from recondition.ledger.periods import check_period, month_of
 from recondition.reports import lists_books
 from recondition.reports.books_named import OF_SHOP, PERIOD, REFS, named
+from recondition.web.entry import refused_page
 from recondition.web.linked import opened_up
 from recondition.web.opened import record_at
 from recondition.web.permits import may_enter
@@ -42,7 +44,7 @@ OF_ONE = {"week": "Another week", "settlement": "Settlement", "position": "Posit
 def known(conn: Connection) -> dict[str, list[str]]:
     """Give what the books can be narrowed to: months, the newest first, and stock numbers."""
     months = {month_of(the_book().now().astimezone().date()), *closings(period_events(conn))}
-    months |= news.months_with_lines(conn)
+    months |= news.months_booked(conn)
     return {"periods": sorted(months)[::-1], "vehicles": reading.all_refs(conn, "vehicle")}
 
 
@@ -193,16 +195,21 @@ def of_one(stock: str, name: str) -> ResponseReturnValue:
 
     if name not in OF_ONE:
         raise NotThere(what="report of one vehicle", name=name)
-    tried = request.args.get("hammer", "").replace(",", "").strip()
+    tried, refused = request.args.get("hammer", "").strip(), None
     with the_book().reading() as conn:
-        currency = reading.settings_of(conn).currency
+        settings = reading.settings_of(conn)
         if name == "position":
-            hammers = [Money.of(tried, currency)] if tried else []
-            tables = books_one_car.position(conn, stock, hammers)
+            tables = books_one_car.spent_on(conn, stock)
+            try:
+                hammers = [amount(tried, settings, "the hammer")] if tried else []
+                tables = books_one_car.position(conn, stock, hammers)
+            except Refused as found:
+                refused = found
         else:
             tables = getattr(books_one_car, name)(conn, stock)
         opened = opened_up(conn, tables, leads_of(""))
-    return render_template(
+    page = render_template(
         "web/books_vehicle.html.j2", stock=stock, name=name, tables=opened, names=OF_ONE,
-        tried=tried, currency=currency,
+        tried=tried, currency=settings.currency, refused=refused,
     )  # fmt: skip
+    return refused_page(refused, page) if refused and tried else page

@@ -10,7 +10,7 @@ from recondition.book import reading
 from recondition.book.questions import vehicle_of
 from recondition.book.roles import Right
 from recondition.errors import Refused
-from recondition.intake.numbers import plain
+from recondition.intake.numbers import amount
 from recondition.ledger.periods import check_period
 from recondition.reports.books_named import OF_SHOP, REFS
 from recondition.web.blind import documents_seen, without_columns, without_money
@@ -243,7 +243,5 @@ def _no_vehicle(row: Shown) -> tuple[None, ...]:
 
 def _hammers(conn: Connection, texts: Iterable[str]) -> list[Any]:
     """Read hammers to be tried, in the book's currency."""
-    from recondition.amounts import Money  # noqa: PLC0415 - seldom
-
     settings = reading.settings_of(conn)
-    return [Money.of(plain(text, settings), settings.currency) for text in texts]
+    return [amount(text, settings, "hammer") for text in texts]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 import re
 from dataclasses import dataclass, replace
 from datetime import datetime
@@ -164,6 +165,17 @@ def sent_row(sheet: Sheet) -> dict[str, str]:
     """Give the fields of a sheet that a form filled, as texts by field."""
     named = {column.field: request.form.get(column.field, "") for column in sheet.columns}
     return {field: text for field, text in named.items() if text.strip()}
+
+
+def key_of(row: Mapping[str, str]) -> str | None:
+    """Give the key under which the same row of the same page is entered once.
+
+    It stays the key of the page, with what the row says: gone back to and put right, the page
+    enters another one.
+    """
+    said = "\n".join(f"{field}={row[field]}" for field in sorted(row))
+    key = sent("key", "")
+    return f"{key}:{hashlib.sha256(said.encode()).hexdigest()[:16]}" if key else None
 
 
 def post_row(

@@ -6,6 +6,7 @@ with a finger or a mouse, moved with the arrow keys, or typed as four figures.
 
 from __future__ import annotations
 
+import uuid
 from decimal import Decimal
 from io import BytesIO
 from typing import TYPE_CHECKING
@@ -21,8 +22,9 @@ from recondition.history.evidence import is_listed
 from recondition.intake.sheets import sheet_named
 from recondition.reports.public_pictures import publish
 from recondition.web.entry import done, refused_page
-from recondition.web.forms import post_row, said_of, sent, sent_row
+from recondition.web.forms import key_of, post_row, sent_row
 from recondition.web.histories import is_picture, sees_private
+from recondition.web.rows import said_of
 from recondition.web.visit import needs, the_book
 
 if TYPE_CHECKING:
@@ -75,7 +77,7 @@ def _page(stock: str, ref: str, box: dict[str, str], refused: Refused | None = N
     columns = {column.field: column for column in sheet_named("redactions").columns}
     return render_template(
         "web/histories_picture.html.j2", car=car, document=document, hidden=hidden, box=box,
-        columns=columns, fields=BOX, refused=refused, private=sees_private(),
+        columns=columns, fields=BOX, refused=refused, private=sees_private(), key=uuid.uuid4().hex,
         drawn=dict(_FIRST) | {name: text for name, text in box.items() if _is_percent(text)},
     )  # fmt: skip
 
@@ -102,7 +104,7 @@ def hide(stock: str, ref: str) -> ResponseReturnValue:
     row = sent_row(sheet_named("redactions")) | {"vehicle": stock, "document": ref}
     row.pop("off", None)
     try:
-        result = post_row("redactions", row, key=sent("key", ""))
+        result = post_row("redactions", row, key=key_of(row))
     except Refused as refused:
         typed = {name: row.get(name, "") for name in (*BOX, "why")}
         return refused_page(refused, _page(stock, ref, typed, refused))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import uuid
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -16,7 +17,7 @@ from recondition.errors import Refused
 from recondition.history.evidence import is_listed
 from recondition.intake.sheets import sheet_named
 from recondition.web.entry import done, refused_page
-from recondition.web.forms import fields_of, post_row, said_of, sent, sent_row
+from recondition.web.forms import fields_of, key_of, post_row, sent, sent_row
 from recondition.web.jobs import begun, start, the_jobs
 from recondition.web.previews import (
     TRIAL,
@@ -27,6 +28,7 @@ from recondition.web.previews import (
     preview_of,
 )
 from recondition.web.released import WORDS, Shelf, held_back, must_go
+from recondition.web.rows import said_of
 from recondition.web.visit import hold, may, needs, the_book, visit
 
 if TYPE_CHECKING:
@@ -163,6 +165,7 @@ def page_of(stock: str, refused: Refused | None = None) -> str:
         made = rows_of(conn, editions_of(conn, car.id), withdrawals_of(conn, car.id))
         told = {
             "car": car,
+            "key": uuid.uuid4().hex,
             "rows": made,
             "pictures": _pictures(conn, car),
             "consents": _consents(conn, car),
@@ -296,7 +299,8 @@ def let_pass(stock: str) -> ResponseReturnValue:
 def consent(stock: str) -> ResponseReturnValue:
     """Note a consent: a row of the sheet."""
     try:
-        result = post_row(_CONSENTS, sent_row(sheet_named(_CONSENTS)), key=sent("key", ""))
+        row = sent_row(sheet_named(_CONSENTS))
+        result = post_row(_CONSENTS, row, key=key_of(row))
     except Refused as refused:
         return again(stock, refused)
     return done(said_of(result), back_to(stock, "consents"))

@@ -15,6 +15,7 @@ from recondition.reports.exporting import SPREADSHEET
 from recondition.web import jobs
 from recondition.web.downloads import handed_out
 from recondition.web.entry import refused_page
+from recondition.web.permits import may_enter
 from recondition.web.visit import needs, the_book, visit
 
 if TYPE_CHECKING:
@@ -56,22 +57,29 @@ class NotChecked(Refused):
         )
 
 
+def _page(refused: Refused | None) -> str:
+    """Draw the page that asks for a workbook."""
+    sets = may_enter("settings", visit().rights)
+    return render_template("web/import.html.j2", refused=refused, settings_on_it=sets)
+
+
 @pages.get("/import")
 @needs(*_ENTERS)
 def ask() -> ResponseReturnValue:
     """Ask for a filled workbook."""
-    return render_template("web/import.html.j2", refused=None)
+    return _page(None)
 
 
 @pages.get("/import/blank.xlsx")
 @needs(*_ENTERS)
 def blank() -> ResponseReturnValue:
-    """Hand out the empty workbook, with this book's settings on it."""
+    """Hand out the empty workbook, with this book's settings for whoever may enter them."""
     from recondition.intake.blank import write_blank_for  # noqa: PLC0415 - heavy, and only here
 
     with TemporaryDirectory() as folder:
         place = Path(folder) / BLANK
-        write_blank_for(the_book(), place)
+        sets = may_enter("settings", visit().rights)
+        write_blank_for(the_book(), place, settings_on_it=sets)
         return handed_out(place.read_bytes(), BLANK, _XLSX)
 
 
@@ -82,7 +90,7 @@ def check() -> ResponseReturnValue:
     try:
         job = check_of(request.files.get("workbook"))
     except Refused as refused:
-        return refused_page(refused, render_template("web/import.html.j2", refused=refused))
+        return refused_page(refused, _page(refused))
     return jobs.begun(job)
 
 

@@ -54,14 +54,15 @@ class PassphraseNeeded(Refused):
 class Discreet(Refused):
     """What a search found, said to somebody who may not read it."""
 
-    def __init__(self, stock: str, leak: LeakFound) -> None:
-        """Name the vehicle, how many things were found and of which sorts."""
+    def __init__(self, stock: str, leak: LeakFound, typed: str = "") -> None:
+        """Name the vehicle, or what was just ``typed``, and of which sorts what was found is."""
         sorts = sorted({hit.secret.what.value for hit in leak.hits})
         super().__init__(
-            f"what was to be shown of {stock} holds something private "
+            f"{typed or f'what was to be shown of {stock}'} holds something private "
             f"({', '.join(sorts)}): nothing was done",
-            todo="Somebody who may see costs and notes has to look at it on this vehicle's page.",
-        )
+            todo="Word it without that: a buyer may read it." if typed else
+            "Somebody who may see costs and notes has to look at it on this vehicle's page.",
+        )  # fmt: skip
 
 
 class NotAsLookedAt(Refused):
@@ -95,13 +96,14 @@ class Found:
 class Preview:
     """What came of a trial: the copy, or the private things for which there is none.
 
-    ``number`` is set where nothing public has changed since that edition; ``evidence`` counts the
-    evidence files that go out with it.
+    ``number`` is set where nothing public has changed since that edition; ``made_on`` is the day
+    on the sheet (ISO 8601); ``evidence`` counts the evidence files that go out with it.
     """
 
     mark: str
     made: bool
     number: int | None = None
+    made_on: str = ""
     fingerprint: str = ""
     evidence: int = 0
     remarks: tuple[str, ...] = ()
@@ -194,7 +196,8 @@ def tried(task: Task) -> Outcome:
 def _preview(mark: str, made: Made) -> Preview:
     """Keep of a work history what is looked at before it is released."""
     return Preview(
-        mark=mark, made=True, number=made.number, fingerprint=made.fingerprint,
+        mark=mark, made=True, number=made.number, made_on=made.proof["head"]["made_on"],
+        fingerprint=made.fingerprint,
         evidence=sum(file.path.startswith(EVIDENCE) for file in made.files),
         remarks=tuple(made.remarks), passed=made.passed,
         page=next(file.content for file in made.files if file.path == HTML),

@@ -57,9 +57,22 @@ class Fact:
     links: tuple[tuple[str, str], ...] = ()
 
 
+@dataclass(frozen=True, slots=True)
+class Change:
+    """What a version changed in one field; '' where there is or was nothing."""
+
+    field: str
+    heading: str
+    before: str
+    after: str
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Seen:
-    """A record as somebody may see it. ``money`` and ``shares`` are empty for who sees none."""
+    """A record as somebody may see it. ``money`` and ``shares`` are empty for who sees none.
+
+    ``changes`` says by its number what each version but the first changed.
+    """
 
     whole: Whole
     facts: tuple[Fact, ...]
@@ -67,6 +80,7 @@ class Seen:
     shares: Table | None
     names: tuple[Named, ...]
     named_by: tuple[Named, ...]
+    changes: dict[int, tuple[Change, ...]]
     undo: Undo
     sheet: str
     author: str
@@ -98,11 +112,37 @@ def view_of(conn: Connection, kind: str, ref: str, rights: Iterable[Right]) -> S
         shares=_shares(conn, stored) if money else None,
         names=_allowed(conn, whole.names, held),
         named_by=_allowed(conn, whole.named_by, held),
+        changes=_changes(conn, stored, held) if stored.version > 1 else {},
         undo=undo_of(stored, _taken_back(conn, whole), held),
         sheet=_sheet_name(stored.kind),
         author=whole.versions[-1].author,
         shows_file=whole.file is not None and whole.file.path.exists(),
     )
+
+
+def _changes(
+    conn: Connection, stored: Stored[Any], held: frozenset[Right]
+) -> dict[int, tuple[Change, ...]]:
+    """Say what each version changed, of what some rights are enough to see."""
+    found: dict[int, tuple[Change, ...]] = {}
+    before: dict[str, Fact] | None = None
+    for each in reading.versions_of(conn, stored.id):
+        shut = each.kind == "document" and not permits.may_see_document(each.entry, held)
+        facts = {} if shut else {fact.field: fact for fact in facts_of(conn, each, held)}
+        if before is not None:
+            found[each.version] = tuple(_between(before, facts))
+        before = facts
+    return found
+
+
+def _between(before: dict[str, Fact], after: dict[str, Fact]) -> Iterator[Change]:
+    """Give the fields in which two versions differ, in the order of the sheet."""
+    for field in dict.fromkeys([*after, *before]):
+        was, now = before.get(field), after.get(field)
+        texts = [each.text if each else "" for each in (was, now)]
+        heading = (now or was or Fact(field, field, "")).heading
+        if texts[0] != texts[1]:
+            yield Change(field, heading, *texts)
 
 
 def _sheet_name(kind: str) -> str:

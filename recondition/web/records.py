@@ -103,8 +103,8 @@ def file(sha256: str) -> ResponseReturnValue:
     inline = kept.media_type.startswith(("image/", "text/"))
     name = f"{sha256[:12]}.{_ENDINGS.get(kept.media_type, 'bin')}"
     answer = send_file(
-        kept.path, mimetype=kept.media_type, as_attachment=not inline, download_name=name,
-        etag=sha256, max_age=None,
+        kept.path.absolute(), mimetype=kept.media_type, as_attachment=not inline,
+        download_name=name, etag=sha256, max_age=None,
     )  # fmt: skip
     if kept.media_type == "text/plain":
         answer.headers["Content-Type"] = "text/plain; charset=utf-8"

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import io
+from datetime import date
 from pathlib import Path
 from tempfile import TemporaryDirectory
 from typing import TYPE_CHECKING
 
 from flask import Blueprint, Response, render_template, send_file
 
-from recondition.book import editions, trail
+from recondition.book import editions, reading, trail
 from recondition.book.context import NotThere
 from recondition.book.editions import consents_in_force, editions_of
 from recondition.book.keys import KeyLocked
@@ -22,7 +23,7 @@ from recondition.history.net import LeakFound
 from recondition.reports.history_release import refuse_private, write_withdrawal
 from recondition.web.entry import done, refused_page
 from recondition.web.forms import sent
-from recondition.web.histories import again, back_to, preview_now, sees_private, shelf, today
+from recondition.web.histories import again, back_to, preview_now, sees_private, shelf
 from recondition.web.jobs import begun, start
 from recondition.web.previews import (
     Discreet,
@@ -37,6 +38,7 @@ from recondition.web.visit import needs, the_book, visit
 if TYPE_CHECKING:
     from flask.typing import ResponseReturnValue
 
+    from recondition.book import Connection
     from recondition.history.records import Edition
     from recondition.ledger.drafts import Stored
 
@@ -85,12 +87,28 @@ def _asked(stock: str, refused: Refused | None = None) -> str:
     with book.reading() as conn:
         car = vehicle_of(conn, stock)
         made = editions_of(conn, car.id)
-        shown = [each.entry.shows.value for each in consents_in_force(conn, car.id, today())]
+        preview = preview_now(stock)
+        shown = _shown(conn, car.id, preview.made_on) if preview and preview.made else []
     return render_template(
         "web/histories_release.html.j2", car=car, mark_seen=mark, refused=refused, consents=shown,
-        preview=preview_now(stock), locked=is_locked(book), private=sees_private(),
+        preview=preview, locked=is_locked(book), private=sees_private(),
         last=made[-1].entry.number if made else 0,
     )  # fmt: skip
+
+
+def _shown(conn: Connection, vehicle: str, made_on: str) -> list[str]:
+    """Say what consents let a sheet of a day show, by name where it is of one person or firm."""
+    given = consents_in_force(conn, vehicle, date.fromisoformat(made_on))
+    named = [each.entry.person or each.entry.supplier or "" for each in given]
+    names = {
+        each.id: str(each.entry.name)
+        for each in reading.stored(conn, "person", "supplier", ids=[one for one in named if one])
+    }
+    told = [
+        f"{each.entry.shows.value}{f' {names.get(one, one)}' if one else ''}"
+        for each, one in zip(given, named, strict=True)
+    ]
+    return list(dict.fromkeys(told))
 
 
 @pages.post("/histories/<path:stock>/release")
@@ -203,7 +221,7 @@ def _hold_public(stock: str, reason: str) -> None:
         _noted(stock, "withdrawal refused", "something private stood in the reason")
         if sees_private():
             raise
-        raise Discreet(stock, leak) from None
+        raise Discreet(stock, leak, "the reason") from None
 
 
 @pages.post("/histories/<path:stock>/editions/<int:number>/notice")

@@ -25,7 +25,7 @@ from cheroot.ssl import Adapter
 from cheroot.wsgi import Server
 
 from recondition.errors import Refused
-from recondition.web.behind import in_address, is_loopback
+from recondition.web.behind import in_address, is_loopback, with_slashes
 
 if TYPE_CHECKING:
     from wsgiref.types import WSGIApplication
@@ -112,7 +112,7 @@ def hold_protected(host: str, *, protected: bool) -> None:
 def listen(app: WSGIApplication, at: Listening) -> Running:
     """Serve an application in threads of this process. Raises NotListening."""
     _hold_free(at.host, at.port)
-    server = _Server(app, at)
+    server = _Server(with_slashes(app), at)
     try:
         server.prepare()
     except OSError as error:  # somebody else was quicker

@@ -268,7 +268,7 @@ def _totals(stock: str, table: Table, row: tuple[str, ...]) -> Mapping[str, str]
         return url_for("ledger.lines", stock=stock, **narrow)
 
     every_one = row[0] == "all"
-    if table.title == "Posted, by kind of line and area":
+    if table.title.endswith(", by kind of line and area"):
         kind = {} if every_one else {"kind": row[0]}
         areas = [column.key for column in table.columns[1:-1]]
         return {"all": behind(**kind)} | {area: behind(**kind, area=area) for area in areas}

@@ -8,11 +8,11 @@ from typing import TYPE_CHECKING, Any
 
 from flask import Blueprint, redirect, render_template, request, url_for
 
-from recondition.amounts import Money
 from recondition.book import Connection, reading
 from recondition.book.open_work import standing_of_all
 from recondition.book.roles import Right
 from recondition.errors import Refused
+from recondition.intake.numbers import amount
 from recondition.reports.bays import BAYS, CURES, grid
 from recondition.web import jobs
 from recondition.web.answers import shop_clock
@@ -162,9 +162,9 @@ def plan_of(vehicles: list[str], cash: str | None) -> str:
 def _hold_cash(cash: str) -> None:
     """Hold that a text is a purse, before long work begins with it. Raises BelowZero and others."""
     with the_book().reading() as conn:
-        currency = reading.settings_of(conn).currency
+        settings = reading.settings_of(conn)
     try:
-        hold_purse(Money.of(cash, currency))
+        hold_purse(amount(cash, settings, "cash"))
     except Refused as refused:
         refused.where = refused.where or "cash"
         raise

@@ -53,7 +53,6 @@ _TURNS = (
      "A dealer or bookkeeper enters one in the form 'rates'; then try again"),
     (" ('--billed-to-owner 0')", ""),
     (", --emptied-on", ""),
-    ("Name one or more with --hammer, or", "Name one or more hammer prices, or"),
     ("Say who acts with --as, or put", "Put"),
     ("name who exports with --as", "say so on the form of downloads"),
     ("or the same --key", "from the same form"),

@@ -27,8 +27,9 @@ def planned(task: Task) -> Outcome:
     ``vehicles`` are stock numbers, ``cash`` an amount or None, ``seconds`` how long to search at
     most, ``at`` the moment on the shop's clock (ISO 8601). Raises what the command raises.
     """
-    from recondition.amounts import Money  # noqa: PLC0415 - heavy, and only here
-    from recondition.book.questions import question_of, vehicle_of  # noqa: PLC0415 - as above
+    from recondition.book.questions import question_of, vehicle_of  # noqa: PLC0415 - heavy
+    from recondition.book.reading import settings_of  # noqa: PLC0415 - heavy, and only here
+    from recondition.intake.numbers import amount  # noqa: PLC0415 - as above
     from recondition.reports import together as report  # noqa: PLC0415 - as above
     from recondition.reports.bays import bays  # noqa: PLC0415 - as above
     from recondition.worth.several import together  # noqa: PLC0415 - as above
@@ -39,8 +40,8 @@ def planned(task: Task) -> Outcome:
     with task.book.reading() as conn:
         cars = [vehicle_of(conn, ref) for ref in dict.fromkeys(given["vehicles"])]
         questions = {car.ref: question_of(conn, car, at) for car in cars}
-    currency = next(iter(questions.values())).currency
-    purse = Money.of(given["cash"], currency) if given.get("cash") else None
+        settings = settings_of(conn)
+    purse = amount(given["cash"], settings, "cash") if given.get("cash") else None
     seconds = float(given.get("seconds") or PLAN_SECONDS)
     task.told("searching", 0, None)
     found = together(questions, purse=purse, seconds=seconds, closing=_closing(task.told))

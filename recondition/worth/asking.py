@@ -48,9 +48,10 @@ class Asking:
             why = ""
             if candidate.irreversible and not candidate.consent_given:
                 why = "cannot be undone and no consent is recorded"
-            elif candidate.irreversible and item in self.margin:
-                why = self._below_bar(item)
-            why = why or question.unapproved.get(item, "") or self._above(item)
+            elif item not in question.approved:  # its owner was not asked, or has not said yes
+                if candidate.irreversible and item in self.margin:
+                    why = self._below_bar(item)
+                why = why or question.unapproved.get(item, "") or self._above(item)
             if why:
                 reasons[item] = why
         return reasons

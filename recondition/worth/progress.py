@@ -3,8 +3,9 @@
 The estimate is the decision's own expected cost and uplift (see ``weighing``), failure and
 waiting included, of work that is done as well. Actual is what posted lines that name the
 candidate work add up to: cost for own stock, the billed amount for a consigned vehicle, whose
-estimate is at charge-out rates too. Each figure is worked out exactly and rounded once, so a
-column of estimates may differ from its total by a cent; a column of actuals never does.
+estimate is at charge-out rates too. Each figure of a piece of work is worked out exactly and
+rounded once, so their column may differ from its total by a cent; what is shared over findings,
+areas and kinds of cost adds up to the total to the cent, as actuals always do.
 """
 
 from __future__ import annotations
@@ -188,10 +189,15 @@ def _by(books: Books, axis: Axis, estimates: Estimates) -> tuple[Against, ...]:
     for piece in books.pieces:
         posted.setdefault(piece.key(axis), []).append(piece)
     keys = sorted({*estimates, *posted}, key=lambda key: (key is None, key or ""))
-    nothing = (Fraction(0), Fraction(0))
-    return tuple(
-        books.against(key, *estimates.get(key, nothing), posted.get(key, ())) for key in keys
-    )
+    nothing, shared = (Fraction(0), Fraction(0)), _to_the_coin(books, estimates)
+    return tuple(books.against(key, *shared.get(key, nothing), posted.get(key, ())) for key in keys)
+
+
+def _to_the_coin(books: Books, estimates: Estimates) -> Estimates:
+    """Round both columns so that each adds up to its own total."""
+    columns = zip(*estimates.values(), strict=True)
+    rounded = [books.to_the_coin(column) for column in columns]
+    return dict(zip(estimates, zip(*rounded, strict=True), strict=True))
 
 
 def _kinds(books: Books) -> tuple[Against, ...]:
@@ -206,19 +212,24 @@ def _kinds(books: Books) -> tuple[Against, ...]:
     waiting = {item: books.estimate(item) - hours[item] - cash[item] for item in weights}
     labour = [piece for piece in books.pieces if piece.kind == LineKind.LABOUR]
     other = [piece for piece in books.pieces if piece.kind != LineKind.LABOUR]
-    return (
-        _kind(books, Bought.HOURS, hours, labour),
-        _kind(books, Bought.CASH, cash, other),
-        _kind(books, Bought.WAITING, waiting, []),
+    kinds = {
+        Bought.HOURS: (hours, labour),
+        Bought.CASH: (cash, other),
+        Bought.WAITING: (waiting, []),
+    }
+    wholes = books.to_the_coin(sum(each.values(), Fraction(0)) for each, _ in kinds.values())
+    return tuple(
+        _kind(books, key, whole, *parts)
+        for (key, parts), whole in zip(kinds.items(), wholes, strict=True)
     )
 
 
 def _kind(
-    books: Books, key: Bought, estimates: Mapping[str, Fraction], among: list[Piece]
-) -> Against:
+    books: Books, key: Bought, whole: Fraction, estimates: Mapping[str, Fraction],
+    among: list[Piece],
+) -> Against:  # fmt: skip
     spent = {
         item: books.spent(p for p in among if p.entered.candidate == item) for item in estimates
     }
     to_come = (books.left_of(item, estimate, spent[item]) for item, estimate in estimates.items())
-    whole = sum(estimates.values(), Fraction(0))
     return books.against(key, whole, sum(to_come, Fraction(0)), among)

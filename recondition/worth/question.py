@@ -43,7 +43,8 @@ class Question:
     ``begin`` is the moment from which work can be laid out (shop time); without one the cut-off
     is no wall. ``used`` is what posted lines took of work that is under way: only the rest is
     weighed. Irreversible work must net ``irreversible_bar`` times its cost, else it is asked
-    about. ``unapproved`` says of an item why the owner's word is missing; with an owner,
+    about. ``unapproved`` says of an item why the owner's word is missing; what is ``approved``
+    the owner was asked about, price and all, and is not asked about again. With an owner,
     ``already_billed`` (committed included) and the work still to do must stay within
     ``authority``.
     """
@@ -64,6 +65,7 @@ class Question:
     used: Mapping[str, Used] = field(default_factory=dict)
     irreversible_bar: Fraction = Fraction(0)
     unapproved: Mapping[str, str] = field(default_factory=dict)
+    approved: frozenset[str] = frozenset()
     already_billed: Money | None = None
     authority: Money | None = None
 

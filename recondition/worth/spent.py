@@ -7,7 +7,9 @@ from fractions import Fraction
 from typing import TYPE_CHECKING
 
 from recondition.amounts import Money
+from recondition.amounts.currencies import minor_digits
 from recondition.amounts.money import rounded, total
+from recondition.amounts.sharing import round_to_sum
 from recondition.condition.vehicle import Holding
 from recondition.worth.estimates import Candidate, CandidateState, ThreeAmounts
 from recondition.worth.weighing import Case, Weighing
@@ -79,6 +81,11 @@ class Books:
     def money(self, exact: Fraction) -> Money:
         """Round an exact figure, once."""
         return rounded(exact, self.question.currency)
+
+    def to_the_coin(self, amounts: Iterable[Fraction]) -> list[Fraction]:
+        """Round exact amounts to the smallest coin, so that they add up to their own sum."""
+        coins = 10 ** minor_digits(self.question.currency)
+        return [Fraction(minor, coins) for minor in round_to_sum([a * coins for a in amounts])]
 
     def against(
         self, key: Key, estimate: Fraction, to_come: Fraction, among: Iterable[Piece]

@@ -10,10 +10,12 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from recondition.amounts.rounding import round_half_away
 from recondition.amounts.sharing import (
     NegativeWeight,
     NothingToShareOver,
     SharedTwice,
+    round_to_sum,
     share_out,
 )
 from tests.check_values import check_values
@@ -120,3 +122,18 @@ def test_only_whole_units_are_shared(whole: object) -> None:
     """The unit is the cent; there is no half of it."""
     with pytest.raises(TypeError, match="whole units"):
         share_out(whole, [("a", 1)])  # type: ignore[arg-type]
+
+
+@given(st.lists(st.fractions(-10_000, 10_000, max_denominator=997), max_size=30))
+def test_rounded_parts_add_up_to_their_rounded_sum_each_off_by_less_than_one(
+    values: list[Fraction],
+) -> None:
+    whole = round_to_sum(values)
+    assert sum(whole) == round_half_away(sum(values, Fraction(0)))
+    assert all(abs(made - value) < 1 for made, value in zip(whole, values, strict=True))
+
+
+def test_of_equal_remainders_the_first_go_up() -> None:
+    third = Fraction(1, 3)
+    assert round_to_sum([third, third, third]) == [1, 0, 0]
+    assert round_to_sum([Fraction(46033, 2), Fraction(46033, 2)]) == [23017, 23016]

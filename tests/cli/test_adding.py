@@ -88,3 +88,46 @@ def test_a_decision_under_a_key_is_frozen_once() -> None:
     other = run(line.replace("spring", "autumn"))
     assert other.status == 1
     assert "auction-1" in other.err
+
+
+@pytest.mark.usefixtures("shop")
+def test_a_new_version_says_what_it_leaves_out() -> None:
+    add = 'recondition vehicle add 0010 "1960 Car"'
+    assert done(f'{add} --odometer-shown 23415 --private-note "sold by an aunt"').endswith("new\n")
+    said = done('recondition vehicle add 0010 "1960 Car again"')
+    assert (
+        said.split()
+        == (
+            "vehicle 0010: new version "
+            "note: the version before also had: odometer shown, private note. It stays on record."
+        ).split()
+    )
+
+
+@pytest.mark.usefixtures("shop")
+def test_a_count_far_above_the_book_is_asked_about() -> None:
+    done('recondition product add glaze "Glaze" glaze ml')
+    done('recondition stock receive glaze "500 ml" 22.00')
+    said = done('recondition stock count glaze "4500000 ml" "typed too many noughts"')
+    asks = "the book had 500 ml, and 4500000 ml were found: was it counted in that unit?"
+    assert asks in " ".join(said.split())
+    again = done('recondition stock count glaze "4499990 ml" "counted once more"')
+    assert "was it counted" not in again
+
+
+@pytest.mark.usefixtures("shop")
+def test_a_number_below_zero_is_said_to_be_one() -> None:
+    for line in ('post labour 0007 -2 "polish"', 'stock receive glaze "50 ml" -5'):
+        ran = run(f"recondition {line}")
+        assert ran.status == 2
+        assert "begins a number below zero" in ran.err
+    assert "No such option" in run("recondition post labour --wrong").err
+
+
+@pytest.mark.usefixtures("shop")
+def test_a_clock_without_a_rate_says_so_when_it_is_started() -> None:
+    done('recondition person add ZZ "Zed" detailer')
+    said = done(
+        'recondition --as ZZ clock start 0007 "polish" --no-finding-because "whole vehicle"'
+    )
+    assert "note: no cost rate of ZZ holds on" in " ".join(said.split())

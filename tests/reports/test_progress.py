@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from recondition.amounts import Money
 from recondition.condition.vehicle import Holding
 from recondition.ledger.rollup import pieces
@@ -80,6 +82,19 @@ def test_findings_and_areas_share_estimates_equally_and_add_up() -> None:
         assert sum(row.actual.minor for row in rows) == 46734
         assert sum(row.outside.minor for row in rows) == 1234
         assert sum(row.estimate.minor for row in rows) == 88000
+
+
+def test_what_is_shared_adds_up_to_its_total_to_the_cent() -> None:
+    # 3 h x 40.01 and 100.00 are 220.03; half of that is no whole number of cents.
+    asked = question()
+    terms = replace(asked.terms, labour_cost_rate=dollars("40.01"))
+    told = cost_and_uplift(replace(asked, terms=terms), (), FINDINGS)
+    halves = {row.key: row.estimate for row in told.findings}
+    assert halves["f1"] + halves["f2"] == dollars("440.06")
+    for rows in (told.findings, told.areas, told.kinds):
+        assert sum(row.estimate.minor for row in rows) == told.whole.estimate.minor == 88012
+    for rows in (told.findings, told.areas):
+        assert sum(row.remaining.minor for row in rows) == told.whole.remaining.minor
 
 
 def test_kinds_tell_hours_from_cash() -> None:

@@ -210,6 +210,8 @@ def test_a_stock_number_may_hold_a_slash(book: Book) -> None:
         found = script.get(f"/vehicles/{address}/findings")["tables"][0]
         assert found["rows"] == []
         assert script.get(f"/vehicles/{address}/today")["vehicle"] == "2031/findings/4"
+        tried = script.get(f"/vehicles/{address}/position", hammers="9,000")["tables"]
+        assert [table["title"] for table in tried][1] == "What a hammer would clear"
         assert "2031/findings/4" in script.refused(422, "GET", f"/vehicles/{address}/plan")
     assert "0007/nothing" in script.refused(404, "GET", "/vehicles/0007/nothing")
 

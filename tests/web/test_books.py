@@ -45,6 +45,34 @@ def leading(page: str, words: str) -> str:
     return found[1]
 
 
+def test_a_month_that_holds_a_sale_alone_can_be_chosen(shop_book: Book) -> None:
+    client = signed_in(shop_book)
+    sale = {"vehicle": "0007", "price": "30,000.00", "sold_on": "2031-09-20"}
+    assert post(client, "/enter/sales", **sale).status_code == 303
+    assert "<option>2031-09</option>" in read(client, "/books/journal")
+    assert ">2031-09<" in read(client, "/books")
+
+
+def test_a_hammer_is_read_as_every_amount_and_the_page_stays(shop_book: Book) -> None:
+    client = signed_in(shop_book)
+    at = "/books/vehicles/0007/position"
+    assert "38,500.00" in read(client, f"{at}?hammer=38,500")
+    for text in ("38,50", "1,5", "abc", "-5"):
+        answer = client.get(f"{at}?hammer={text}")
+        page = answer.get_data(as_text=True)
+        assert answer.status_code in (400, 422), text
+        assert f'name="hammer" inputmode="decimal" value="{text}"' in page
+        assert "In it today" in page
+    car = {"ref": "24/017", "designation": "1966 Ostra 9", "holding": "own stock"}
+    assert post(client, "/enter/vehicles", **car).status_code == 303
+    page = read(client, "/books/vehicles/24/017/position")
+    assert "Name a hammer to try" in page
+    assert 'name="hammer"' in page
+    assert "What a hammer would clear" in read(
+        client, "/books/vehicles/24/017/position?hammer=9,000"
+    )
+
+
 def test_the_parts_of_the_books_are_called_as_their_commands(shop_book: Book) -> None:
     client = signed_in(shop_book, "bookkeeper")
     page = read(client, "/books")

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import re
 import zipfile
 from typing import TYPE_CHECKING, Any
 
@@ -17,7 +18,7 @@ from recondition.history.proof import head_hash
 from recondition.web import previews
 from recondition.web.long_work import Task
 from recondition.web.released import folder_of
-from tests.web.visitors import but_chance, mark_of, post, signed_in
+from tests.web.visitors import but_chance, mark_of, post, post_json, signed_in
 from tests.web.working import awaited, ended
 
 if TYPE_CHECKING:
@@ -318,11 +319,48 @@ def test_a_withdrawal_says_why_holds_nothing_private_and_gives_a_signed_notice(b
     where = "/histories/0007/editions/1"
     refused = post(seller, f"{where}/withdraw", reason=f"was {PRIVATE}")
     assert refused.status_code == 422
-    assert "holds something private" in text(refused)
-    assert "Harrow" not in text(refused)
+    told, _, typed = text(refused).partition("holds something private")
+    assert typed
+    assert "Harrow" not in told
+    assert f'value="was {PRIVATE}"' in typed  # what was typed is there to be put right
     assert post(dealer, f"{where}/withdraw", reason=" ").status_code in (400, 422)
     assert post(dealer, f"{where}/notice").status_code == 422
     assert post(dealer, f"{where}/withdraw", reason="a wrong panel was named").status_code == 303
     notice = post(dealer, f"{where}/notice")
     assert b"a wrong panel was named" in notice.data
     assert "work-history-withdrawn.json" in notice.headers["Content-Disposition"]
+
+
+def test_what_is_sent_twice_from_one_page_is_entered_once(book: Book) -> None:
+    client = signed_in(book)
+    place = {"from_left": "10", "from_top": "10", "width": "20", "height": "20", "why": "plate"}
+    consent = {"shows": "hours", "given_by": "asked at the bench", "vehicle": "0007"}
+    for _ in range(2):
+        post(client, "/histories/0007/pictures/D-001", key="page-1", **place)
+        post(client, "/histories/0007/consents", key="page-1", **consent)
+    # Gone back to, and another place drawn: that is another one.
+    post(client, "/histories/0007/pictures/D-001", key="page-1", **place | {"from_left": "50"})
+    with book.reading() as conn:
+        kept = [len(reading.stored(conn, kind)) for kind in ("redaction", "consent")]
+    assert kept == [2, 1]
+    for at, form in (("/histories/0007", "consents"), ("/histories/0007/pictures/D-001", "hide")):
+        assert form in text(client.get(at))
+        assert re.search(r'name="key" value="[0-9a-f]{32}"', text(client.get(at)))
+
+
+def test_a_consent_of_a_day_ahead_is_asked_about(book: Book) -> None:
+    client = signed_in(book)
+    consent = {"shows": "hours", "given_by": "asked", "vehicle": "0007", "given_on": "2099-11-27"}
+    said = post_json(client, "/histories/0007/consents", **consent).get_json()["said"]
+    assert "given 2099-11-27 lies ahead of today. Was another day meant?" in said[1]
+
+
+def test_the_page_that_asks_names_whom_the_sheet_may_name(book: Book) -> None:
+    client = signed_in(book)
+    row = {"shows": "person", "given_by": "asked", "vehicle": "0007", "person": "HK"}
+    post(client, "/histories/0007/consents", given_on="2031-03-04", **row)
+    with book.reading() as conn:
+        name = str(reading.one(conn, "person", "HK").entry.name)
+    looked(client)
+    page = text(client.get("/histories/0007/release"))
+    assert f"<dt>May be shown besides</dt><dd>person {name}</dd>" in page

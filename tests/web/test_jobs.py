@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Any
 
 import pytest
 from flask import g
-from openpyxl import Workbook
+from openpyxl import Workbook, load_workbook
 
 from recondition.amounts import Money
 from recondition.book import logins, reading, sessions, trail
@@ -24,7 +24,7 @@ from recondition.web.jobs import start
 from recondition.web.long_work import KINDS, Task
 from recondition.web.running import Jobs, NoSuchJob, State, TooMuchAtOnce
 from recondition.web.visit import NotForThisRole, Visit
-from tests.web.visitors import login_of, post, signed_in
+from tests.web.visitors import PASSWORD, app_of, login_of, post, signed_in
 from tests.web.working import awaited, ended, seen
 
 if TYPE_CHECKING:
@@ -355,3 +355,23 @@ def children_of(parent: int) -> list[int]:
         if above == parent and "recondition.web.work" in line:
             found.append(int(place.name))
     return found
+
+
+def test_the_blank_of_a_login_that_sets_nothing_has_no_settings_to_be_refused(
+    empty_book: Book,
+) -> None:
+    first = app_of(empty_book).test_client()
+    fields = {"name": "first", "person": "MR", "full_name": "Mara Rell"}
+    fields |= dict.fromkeys(("password", "again"), PASSWORD)
+    assert post(first, "/begin/begin-here", **fields).status_code == 302
+    for role, sets in (("bookkeeper", False), ("dealer", True)):
+        client = signed_in(empty_book, role)
+        blank = client.get("/import/blank.xlsx").data
+        filled = load_workbook(io.BytesIO(blank))
+        assert any(row[0].value for row in filled["settings"].iter_rows(min_row=2)) is sets
+        filled["suppliers"].append(["HARBOUR", "Harbour Supplies"])
+        content = io.BytesIO()
+        filled.save(content)
+        sent = (io.BytesIO(content.getvalue()), "own.xlsx")
+        _, end = ended(client, post(client, "/import", workbook=sent))
+        assert not end["refused"], end

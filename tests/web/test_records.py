@@ -9,6 +9,7 @@ import pytest
 
 from recondition.book import one_record, reading
 from recondition.book.context import NotThere
+from recondition.book.engine import open_book
 from recondition.book.kinds import KINDS
 from recondition.intake.sheets import SHEETS
 from recondition.web.record_view import moment_text
@@ -184,3 +185,35 @@ def test_no_link_leads_to_a_document_that_is_shut(book: Book, address: str) -> N
     assert any(f'href="{each}"' not in page for each in found)
     for each in re.findall(r'href="(/records/[^"]+)"', page):
         assert preparer.get(each).status_code == 200, each
+
+
+def test_what_each_version_changed_can_be_read(book: Book) -> None:
+    dealer = signed_in(book)
+    first = {"ref": "0099", "designation": "1960 Car", "holding": "own stock"}
+    post(dealer, "/enter/vehicles", odometer_shown="23415", private_note="an aunt's", **first)
+    post(dealer, "/enter/vehicles", **first | {"designation": "1960 Car again"})
+    page = _text(dealer, "/records/vehicle/0099")
+    assert "What version 2 changed" in page
+    assert "1960 Car became 1960 Car again" in page
+    assert "23415 became nothing" in page
+    assert "an aunt&#39;s became nothing" in page
+    other = _text(signed_in(book, "preparer"), "/records/vehicle/0099")
+    assert "23415 became nothing" in other
+    assert "aunt" not in other
+    assert "What version" not in _text(dealer, "/records/finding/F-001")
+
+
+def test_a_kept_file_of_a_book_that_is_named_by_a_relative_path_is_handed_out(
+    book: Book, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    assert book.path is not None
+    monkeypatch.chdir(book.path.parent)
+    near = open_book(book.path.name)
+    client = signed_in(near)
+    with near.reading() as conn:
+        kept = one_record.found(conn, "document", "D-001").file
+    assert kept is not None
+    sha256 = kept.sha256
+    with client.get(f"/files/{sha256}") as answer:
+        assert answer.status_code == 200
+    near.close()

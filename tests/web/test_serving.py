@@ -300,3 +300,14 @@ def test_a_browser_that_does_not_trust_the_authority_opens_nothing() -> None:
         with pytest.raises(Error, match="ERR_CERT_AUTHORITY_INVALID"):
             started.new_page().goto(safe)
         started.close()
+
+
+def test_a_slash_that_is_written_as_a_code_is_one() -> None:
+    app = Flask("slashes")
+    app.add_url_rule("/of/<path:ref>", "of", lambda ref: f"{ref} of {request.path}")
+    with served_app(app) as address:
+        host = address.removeprefix("http://")
+        asked = http.client.HTTPConnection(host, timeout=10)
+        asked.request("GET", "/of/24%2F017%2fb")
+        assert asked.getresponse().read() == b"24/017/b of /of/24/017/b"
+        asked.close()

@@ -34,7 +34,8 @@ def test_the_vehicles_that_can_be_planned_are_there_to_pick(shop_book: Book) -> 
     ("cash", "words"),
     [
         ("-1", "A purse of -1.00 is below zero"),
-        ("abc", "is not an amount of money"),
+        ("abc", "That is not a number."),
+        ("1,5,0", "That is not a number."),
         ("1.005", "more decimals than USD"),
     ],
 )

@@ -167,6 +167,18 @@ def test_what_the_owner_did_not_approve_asks() -> None:
     assert verdicts["B"][1].startswith("the owner declined it")
 
 
+def test_what_the_owner_approved_is_not_asked_about_again() -> None:
+    works = {"A": work(500, 900, irreversible=True, consent_given=True), "B": work(500, 900)}
+    asked = ask(works, holding=Holding.CONSIGNED, charge_out_rate=usd(50), ask_above=usd(400))
+    asked = replace(asked, irreversible_bar=Fraction(3))
+    assert {item.verdict.value for item in decide(asked).items} == {"ask"}
+    approved = replace(asked, approved=frozenset(asked.candidates))
+    assert {item.verdict.value for item in decide(approved).items} == {"do"}
+    without = {item: replace(c, consent_given=False) for item, c in asked.candidates.items()}
+    verdicts = [item.verdict.value for item in decide(replace(approved, candidates=without)).items]
+    assert verdicts == ["ask", "do"]  # what cannot be undone needs its own word
+
+
 def test_hours_that_posted_lines_took_are_no_longer_weighed() -> None:
     from recondition.worth.question import Used  # noqa: PLC0415
 

@@ -2,6 +2,7 @@
 // - What a device keeps using (the gauge, the unit) is remembered on it.
 // - A label is read off a picture: by the browser where it can, else by the server.
 // - What was tapped folds away, so that the next thing to tap comes up.
+// - A turn of the clock that is kept shows in its panel, before the book has heard of it.
 // - One more field for a photograph whenever the last one is filled.
 
 const kept = (name) => `recondition ${name}`;
@@ -66,6 +67,38 @@ for (const fold of document.querySelectorAll("[data-fold]")) {
   }));
   told(fold);
 }
+
+// The clock: after a kept pause it can go on, after a kept stop nothing more can be done to it.
+
+const TURNS = {
+  pause: { next: "resume", button: "Go on", words: "Your clock is paused" },
+  resume: { next: "pause", button: "Pause", words: "Your clock runs" },
+  stop: { words: "Your clock is stopped" },
+  drop: { words: "Your clock is dropped" },
+};
+const clock = document.querySelector("section.clock");
+const clockHead = clock?.querySelector("h2");
+let clockSaid = "";
+
+function turnTo(form, turn, words) {
+  form.setAttribute("action", form.getAttribute("action").replace(/[a-z]+$/, turn));
+  form.querySelector("button").textContent = words;
+}
+
+clock?.addEventListener("kept", ({ target: form }) => {
+  const turn = /[a-z]+$/.exec(form.getAttribute("action"))[0];
+  clockSaid ||= clockHead.textContent;
+  clockHead.textContent = `${TURNS[turn].words}: kept here, unsent`;
+  if (TURNS[turn].next) turnTo(form, TURNS[turn].next, TURNS[turn].button);
+  else for (const each of clock.querySelectorAll("button")) each.disabled = true;
+});
+
+clock?.addEventListener("refused", ({ target: form }) => {
+  const turn = /[a-z]+$/.exec(form.getAttribute("action"))[0];
+  clockHead.textContent = clockSaid;
+  if (TURNS[turn].next) turnTo(form, TURNS[turn].next, TURNS[turn].button);
+  for (const each of clock.querySelectorAll("button")) each.disabled = false;
+});
 
 // Scanning.
 

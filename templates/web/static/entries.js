@@ -43,7 +43,8 @@ function pathOf(form, submitter) {
 function calledSo(form, submitter) {
   const button = submitter?.textContent.trim() ?? "";
   const title = document.querySelector("h1")?.textContent.trim() ?? document.title;
-  return form.dataset.keep || [button, title].filter(Boolean).join(": ");
+  const about = form.closest("[data-about]")?.dataset.about ?? title;
+  return form.dataset.keep || [button, about].filter(Boolean).join(": ");
 }
 
 function labelsOf(form) {
@@ -70,10 +71,19 @@ export async function fillFromKept(say) {
     say(["The form of this entry is no longer here: note what it says, and throw it away."]);
     return;
   }
+  putBack(form, entry);
+  if (entry.refused) say(refusalOf(entry));
+  form.querySelector("input:not([type=hidden]), select, textarea, button")?.focus();
+}
+
+// Say in lines why the book did not take an entry.
+export const refusalOf = ({ refused: { what, where, more = [], todo } }) =>
+  [what, where && `Where: ${where}`, ...more, todo].filter(Boolean);
+
+// Fill a form with an entry that it takes the place of when it is sent.
+export function putBack(form, entry) {
   fill(form, entry);
   form.dataset.instead = entry.number;
-  if (entry.refused) say([entry.refused.what, ...(entry.refused.more ?? []), entry.refused.todo].filter(Boolean));
-  form.querySelector("input:not([type=hidden]), select, textarea, button")?.focus();
 }
 
 function goesTo(form, entry) {
@@ -83,25 +93,31 @@ function goesTo(form, entry) {
 
 function fill(form, entry) {
   const left = [...entry.fields];
-  for (const each of form.elements) {
+  for (const each of [...form.elements]) {
     const at = left.findIndex(([field, text]) => field === each.name && suits(each, text));
     if (each.type === "radio" || each.type === "checkbox") each.checked = at >= 0;
-    else if (each.type === "file") putFiles(each, entry);
-    else if (each.name === "csrf" || each.name === "key" || at < 0) continue;
+    else if (each.type === "file" || each.name === "csrf" || each.name === "key" || at < 0) continue;
     else each.value = left[at][1];
     if (at >= 0) left.splice(at, 1);
     each.dispatchEvent(new Event("input", { bubbles: true }));
     each.dispatchEvent(new Event("change", { bubbles: true }));
   }
+  putFiles(form, entry);
 }
 
 const suits = (each, text) =>
   (each.type !== "radio" && each.type !== "checkbox") || each.value === text;
 
-function putFiles(input, entry) {
-  const chosen = new DataTransfer();
+// Each file goes into the first field that has none; whoever hears of it may add another field.
+function putFiles(form, entry) {
   for (const { field, blob, called } of entry.files) {
-    if (field === input.name) chosen.items.add(new File([blob], called, { type: blob.type }));
+    const fields = [...form.elements].filter((each) => each.type === "file" && each.name === field);
+    const input = fields.find((each) => !each.files.length) ?? fields.at(-1);
+    if (!input) continue;
+    const chosen = new DataTransfer();
+    if (input.multiple) for (const there of input.files) chosen.items.add(there);
+    chosen.items.add(new File([blob], called, { type: blob.type }));
+    input.files = chosen.files;
+    input.dispatchEvent(new Event("change", { bubbles: true }));
   }
-  input.files = chosen.files;
 }

@@ -3,8 +3,8 @@
 
 import { heard, keep, kept, saidTo, saidWaiting } from "./keep.js";
 import { send } from "./sending.js";
-import { fillFromKept, madeFrom } from "./entries.js";
-import { bar, clockTime, confirmSignOut, plainBar, showSaid } from "./unsent_bar.js";
+import { fillFromKept, madeFrom, putBack, refusalOf } from "./entries.js";
+import { bar, barInSight, clockTime, confirmSignOut, plainBar, showRefused, showSaid } from "./unsent_bar.js";
 
 const WAITS_SECONDS = [1, 2, 5, 10, 20, 30, 60];
 const PAGES_AHEAD_MAX = 60;
@@ -81,7 +81,22 @@ async function takeOver(event) {
   form.reset();
   form.dispatchEvent(new CustomEvent("kept", { bubbles: true }));
   wakeWhenThereIsConnection().catch(() => {});
-  trySoon();
+  await trySoon();
+  await showEnd(form, event.submitter, sure.key);
+}
+
+// Say in sight what became of an entry that was not taken: one that the book refuses stands in its
+// form again, unless the next one was begun there meanwhile.
+async function showEnd(form, submitter, key) {
+  const entry = (await kept()).find((each) => each.key === key);
+  if (!entry || leaving) return;
+  if (!entry.refused || touched || !form.isConnected) {
+    barInSight();
+    return;
+  }
+  putBack(form, entry);
+  form.dispatchEvent(new CustomEvent("refused", { bubbles: true }));
+  showRefused(refusalOf(entry), submitter ?? form.lastElementChild);
 }
 
 async function wakeWhenThereIsConnection() {

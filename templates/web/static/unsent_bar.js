@@ -62,6 +62,34 @@ export function showSaid(lines) {
   if (words.getBoundingClientRect().top < 0) words.scrollIntoView({ block: "start" });
 }
 
+// Bring the bar into sight, where somebody pressed a button far below it.
+export function barInSight() {
+  if (place && !place.hidden && place.getBoundingClientRect().top < 0) {
+    place.scrollIntoView({ block: "start" });
+  }
+}
+
+// Say why an entry was refused, right above the button that was pressed.
+const refusal = document.createElement("div");
+refusal.className = "refused";
+refusal.tabIndex = -1;
+refusal.setAttribute("role", "alert");
+document.addEventListener("kept", () => refusal.remove());
+
+export function showRefused(lines, button) {
+  refusal.replaceChildren(
+    ...lines.map((line, place) => {
+      const shown = document.createElement("p");
+      const words = place ? shown : shown.appendChild(document.createElement("strong"));
+      words.textContent = line;
+      return shown;
+    }),
+  );
+  (button.closest("p") ?? button).before(refusal);
+  refusal.focus({ preventScroll: true });
+  refusal.scrollIntoView({ block: "nearest" });
+}
+
 // Whoever signs out with something unsent is told first that it stays.
 export function confirmSignOut(login) {
   document.querySelector("form.out")?.addEventListener("submit", (event) => {
