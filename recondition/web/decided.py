@@ -14,8 +14,9 @@ from recondition.web import rows
 from recondition.web.answers import shop_clock, the_answers
 from recondition.web.decision import plan_page, row_of
 from recondition.web.entry import done, refused_page, scripted
-from recondition.web.forms import post_row, said_of, sent
+from recondition.web.forms import post_row, sent
 from recondition.web.pieces import AGREED, ANSWER, QUESTION
+from recondition.web.rows import said_of
 from recondition.web.vehicles import seen
 from recondition.web.visit import needs, the_book, visit
 from recondition.worth.estimates import CandidateState
