@@ -56,7 +56,7 @@ def check_week(entry: PaidHours) -> None:
     """
     if entry.week != monday_of(entry.week):
         raise NotAMonday(entry.week)
-    if entry.hours.number > HOURS_OF_A_WEEK:
+    if entry.hours.to("h") > HOURS_OF_A_WEEK:
         raise MoreThanAWeek(entry.hours)
 
 

@@ -25,7 +25,7 @@ from recondition.ledger.codec import PlainDict, encode_fields, words_of
 from recondition.ledger.lines import Count, Entered, Reversal, document_day
 from recondition.ledger.periods import month_of
 from recondition.materials.counts import Verdict, less, verdict
-from recondition.materials.stock import Movement
+from recondition.materials.stock import Flow, Movement
 
 
 def late_of(entry: Any, priced: PlainDict) -> tuple[str, ...]:  # noqa: ANN401 - any entry class
@@ -44,8 +44,10 @@ def counted_of(entry: Any, movement: Movement, unit: str) -> tuple[str, ...]:  #
 
     ``unit`` is the product's. What is within the tolerance of a count is no slip.
     """
+    if not isinstance(entry, Count) or movement.flow is not Flow.COUNT_GAIN:
+        return ()
     before, found = less(movement.on_hand, movement.quantity), movement.on_hand
-    if not isinstance(entry, Count) or found <= before + before:
+    if found <= before + before:
         return ()
     if verdict(before, found, unit) is not Verdict.LOOK_INTO:
         return ()
