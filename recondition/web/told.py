@@ -5,13 +5,14 @@ Everything that refuses or says something passes here on its way to a page or a 
 
 from __future__ import annotations
 
+import re
 from typing import TYPE_CHECKING, Any
 
 from recondition.book.errors import shown
-from recondition.book.roles import RIGHTS
+from recondition.book.roles import RIGHTS, Role
 from recondition.errors import Refused
 from recondition.web.blind import blinded, without_amounts
-from recondition.web.permits import sees_money
+from recondition.web.permits import ENTER, may_enter, sees_money
 from recondition.web.visit import the_book, visit
 from recondition.web.wording import on_page
 
@@ -24,6 +25,8 @@ if TYPE_CHECKING:
     from recondition.book.engine import Book
     from recondition.book.logins import Login
 
+_NAMED = re.compile(rf"(?:form|sheet) '?({'|'.join(sorted(ENTER, key=len, reverse=True))})\b")
+_RATES = "sheet 'rates'"  # which is said with whom, see ``wording``
 _MINE = "This went wrong on our side."
 _MINE_TODO = "Nothing was half-written. Try again; the server wrote down what it was."
 
@@ -38,11 +41,23 @@ def placeless(text: str, book: Book) -> str:
     return text
 
 
+def with_whom(text: str) -> str:
+    """Add to what is to be done who does it, where it takes a form that whoever asks has not."""
+    held = visit().rights
+    for sheet in dict.fromkeys(_NAMED.findall(on_page(text))):
+        roles = [role.value for role in Role if set(ENTER[sheet]) & RIGHTS[role]]
+        whom = f"A {' or '.join(roles)} does that."
+        if not may_enter(sheet, held) and whom not in text and _RATES not in text:
+            text += f" {whom}"
+    return text
+
+
 def told(refused: Refused) -> Refused:
     """Give a refusal as whoever is asking may read it; the same object, changed."""
     book = the_book()
     for part in ("what", "where", "todo"):
         setattr(refused, part, placeless(getattr(refused, part), book))
+    refused.todo = with_whom(refused.todo)
     return refused if sees_money(visit().rights) else blinded(refused)
 
 
@@ -55,7 +70,7 @@ def problems_of(refused: Refused) -> list[str]:
     if problems is None:
         return []
     book = the_book()
-    lines = [" ".join(placeless(words, book).split()) for words in problems.words()]
+    lines = [with_whom(" ".join(placeless(each, book).split())) for each in problems.words()]
     return lines_told(lines)
 
 

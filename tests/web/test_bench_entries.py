@@ -302,3 +302,14 @@ def test_without_a_gauge_the_page_says_what_comes_first(empty_book: Book) -> Non
     assert 'href="/enter/containers"' in page(client, "/bench/0099/use")
     assert 'href="/enter/mixed-batches"' in page(client, "/bench/0099/use?way=spray")
     assert "Enter the use" in page(client, "/bench/0099/use?way=pour")
+
+
+def test_what_a_preparer_cannot_mend_says_who_can(bench: FlaskClient, book: Book) -> None:
+    film = {"panel": "bonnet", "instrument": "G-01", "readings": "104,5 108 111 106 118"}
+    dealer = signed_in(book, "dealer")
+    for client, told in ((bench, True), (dealer, False)):
+        answer = post_json(client, "/bench/0007/film", **film)
+        assert answer.status_code in (400, 422), answer.json
+        said = " ".join([answer.json["todo"], *answer.json["more"]])
+        assert "sheet settings" in said
+        assert ("A dealer does that." in said) is told, said
