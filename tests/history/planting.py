@@ -241,7 +241,10 @@ class Planter:
             yield f"{HIDDEN} of {name.replace('_', ' ')} {number}"
 
     def _amounts(self, _name: str, old: Any) -> Iterator[Money]:
-        yield Money(int(f"{MONEY}{next(self._number):03}"), old.currency if old else "USD")
+        """Give an amount, and a smaller one for what is a part of another."""
+        currency = old.currency if old else "USD"
+        yield Money(int(f"{MONEY}{next(self._number):03}"), currency)
+        yield Money(int(MONEY), currency)
 
     def _counts(self, _name: str, _old: Any) -> Iterator[int]:
         yield int(f"{FIGURE}{next(self._number) % 100:02}")
