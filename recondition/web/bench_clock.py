@@ -77,10 +77,7 @@ def _start(when: dict[str, Any]) -> list[str]:
     if "links" not in values:
         values.setdefault("unlinked", Unlinked.WHOLE_VEHICLE.value)
     values["vehicle"], values["words"] = sent("vehicle"), sent("words", label="What you do")
-    lines = _unfolded(clocking.start(the_book(), values, **when))
-    with the_book().reading() as conn:
-        mine = my_clock(conn)
-    return [*lines, f"note: {mine.unrated}"] if mine and mine.unrated else lines
+    return _unfolded(clocking.start(the_book(), values, **when))
 
 
 def _unfolded(said: str) -> list[str]:
