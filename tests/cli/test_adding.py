@@ -132,3 +132,27 @@ def test_a_clock_without_a_rate_says_so_when_it_is_started() -> None:
         'recondition --as ZZ clock start 0007 "polish" --no-finding-because "whole vehicle"'
     )
     assert "note: no cost rate of ZZ holds on" in " ".join(said.split())
+
+
+@pytest.mark.usefixtures("shop")
+def test_a_label_of_another_product_is_refused_for_what_it_is() -> None:
+    for ref in ("glaze", "sealant"):
+        done(f'recondition product add {ref} "{ref}" glaze ml')
+    done("recondition stock container W-1 glaze")
+    ran = run("recondition stock container W-1 sealant")
+    assert "W-1 is on record for another product" in ran.err
+    assert "Name its own product" in ran.err
+
+
+@pytest.mark.usefixtures("shop")
+def test_what_goes_to_a_later_month_says_so_also_where_it_moves_stock() -> None:
+    done('recondition product add glaze "Glaze" glaze ml')
+    done('recondition stock receive glaze "500 ml" 22.00 --received-on 2031-02-03')
+    for row in json.loads(done("recondition period list --json"))["Periods"]:
+        if row["period"] <= "2031-02":
+            done(f"recondition period close {row['period']} 'month end'")
+    late = done('recondition stock receive glaze "500 ml" 23.00 --received-on 2031-02-04')
+    count = done('recondition stock count glaze "900 ml" "spilt" --counted-on 2031-02-05')
+    for said in (late, count):
+        assert "note: period 2031-02 is closed: booked in 2031-03" in " ".join(said.split())
+    assert "23.00" in done("recondition books late")

@@ -280,3 +280,12 @@ def test_what_cannot_be_made_is_tried_again() -> None:
     with pytest.raises(ZeroDivisionError):
         kept.get("a", lambda: 1 // 0)
     assert kept.get("a", lambda: 2) == 2
+
+
+def test_the_cost_of_an_owners_car_is_said_to_be_what_the_owner_is_billed(demo_book: Book) -> None:
+    dealer = signed_in(demo_book)
+    for stock, billed in (("0012", True), ("0007", False)):
+        page = text_of(dealer, f"/vehicles/{stock}/cost")
+        assert ("billed to the owner for that so far" in page) is billed
+        assert ("Billed to the owner, by kind of line and area" in page) is billed
+        assert ("spent on that so far" in page) is not billed

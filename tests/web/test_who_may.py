@@ -7,11 +7,14 @@ from __future__ import annotations
 
 import re
 from typing import TYPE_CHECKING
+from urllib.parse import unquote
 
 import pytest
 from flask import url_for
 
-from tests.web.visitors import app_of, mark_of, signed_in
+from recondition.book.roles import RIGHTS, Role
+from recondition.web.permits import may_enter
+from tests.web.visitors import PASSWORD, app_of, mark_of, post, signed_in
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -330,3 +333,34 @@ def test_nothing_is_sent_without_the_mark_of_the_session(shop_book: Book, mark: 
         with client.open(path, method=method, headers={"X-CSRF": mark}) as answer:
             assert answer.status_code == 400, path
             assert "older than your session" in answer.get_data(as_text=True), path
+
+
+@pytest.mark.long
+@pytest.mark.parametrize("role", ROLES[1:])
+@pytest.mark.parametrize("there", ["shop_book", "empty_book"])
+def test_no_page_leads_to_a_form_that_the_login_may_not_use(
+    role: str, there: str, request: pytest.FixtureRequest
+) -> None:
+    book: Book = request.getfixturevalue(there)
+    if there == "empty_book":
+        start_book_of(book)
+    client, led = visitor(book, role), 0
+    for method, rule in ways(book):
+        if method != "GET":
+            continue
+        with client.get(filled(book, method, rule)) as answer:
+            if answer.status_code != 200 or answer.mimetype != "text/html":
+                continue
+            page = answer.get_data(as_text=True)
+        for name in set(re.findall(r'href="/enter/([^"?#]+)', page)):
+            led += 1
+            sheet = unquote(name).replace("-", " ")
+            assert may_enter(sheet, RIGHTS[Role(role)]), (rule.rule, sheet)
+    assert led or role == "seller"
+
+
+def start_book_of(book: Book) -> None:
+    """Let a book that is empty have the first login and person."""
+    fields = {"name": "first", "person": "MR", "full_name": "Mara Rell"}
+    fields |= dict.fromkeys(("password", "again"), PASSWORD)
+    assert post(app_of(book).test_client(), "/begin/begin-here", **fields).status_code == 302
