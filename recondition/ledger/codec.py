@@ -9,10 +9,11 @@ from __future__ import annotations
 
 import dataclasses
 import types
+from collections.abc import Callable
 from datetime import date
 from decimal import Decimal
 from enum import StrEnum
-from typing import Any, TypeVar, Union, get_args, get_origin, get_type_hints
+from typing import Any, TypeVar, Union, cast, get_args, get_origin, get_type_hints
 
 from recondition.amounts import Money, Quantity
 from recondition.fields import Id, Words
@@ -21,6 +22,7 @@ T = TypeVar("T")
 
 Plain = str | bool | list["Plain"] | dict[str, "Plain"]
 PlainDict = dict[str, Plain]
+Decoder = Callable[[Any], Any]
 
 
 # Worked out once a class: every record that is written or read asks for them.
@@ -29,6 +31,7 @@ _WORDS: dict[type, tuple[str, ...]] = {}
 _IDS: dict[type, tuple[str, ...]] = {}
 _PLAIN: dict[type, tuple[str, ...]] = {}
 _ABSENT: dict[type, dict[str, Any]] = {}
+_DECODERS: dict[type, dict[str, Decoder]] = {}
 
 
 def hints(cls: type) -> dict[str, Any]:
@@ -128,33 +131,49 @@ def words_of(entry: Any) -> dict[str, str]:  # noqa: ANN401 - any entry class
     return {name: value for name, value in pairs if value}
 
 
-def decode(hint: Any, plain: Any) -> Any:  # noqa: ANN401, PLR0911 - one arm a kind of value
-    """Turn a plain value back into what the type says."""
+def _decoder(hint: Any) -> Decoder:  # noqa: ANN401, PLR0911 - one arm a kind of value
+    """Give what turns a plain value back into what a type says."""
     if hint in (Id, Words, str):
-        return plain
-    if hint is bool:
-        return bool(plain)
-    if hint is int:
-        return int(plain)
-    if hint is Decimal:
-        return Decimal(plain)
+        return _as_it_is
+    if hint in (bool, int, Decimal):
+        return cast("Decoder", hint)
     if hint is date:
-        return date.fromisoformat(plain)
+        return date.fromisoformat
     if hint is Money:
-        return Money(int(plain["minor"]), plain["currency"])
+        return _money
     if hint is Quantity:
-        return Quantity(Decimal(plain["number"]), plain["unit"])
+        return _quantity
     if get_origin(hint) is tuple:
-        return tuple(decode(get_args(hint)[0], item) for item in plain)
+        of_each = _decoder(get_args(hint)[0])
+        return lambda plain: tuple(of_each(item) for item in plain)
     if isinstance(hint, type) and issubclass(hint, StrEnum):
-        return hint(plain)
-    return decode_fields(hint, plain, {})
+        return hint
+    return lambda plain: decode_fields(hint, plain, {})
+
+
+def _as_it_is(plain: Any) -> Any:  # noqa: ANN401 - a text
+    return plain
+
+
+def _money(plain: Any) -> Money:  # noqa: ANN401 - an object
+    return Money(int(plain["minor"]), plain["currency"])
+
+
+def _quantity(plain: Any) -> Quantity:  # noqa: ANN401 - an object
+    return Quantity(Decimal(plain["number"]), plain["unit"])
+
+
+def _decoders(cls: type) -> dict[str, Decoder]:
+    """Give what reads each field of an entry class."""
+    if cls not in _DECODERS:
+        _DECODERS[cls] = {name: _decoder(hint) for name, hint in hints(cls).items()}
+    return _DECODERS[cls]
 
 
 def decode_fields(cls: type[T], plain: PlainDict, words: dict[str, str]) -> T:
     """Build an entry from its plain form and its free texts (erased ones are empty)."""
-    known = hints(cls)
-    values = {name: decode(known[name], value) for name, value in plain.items() if name in known}
+    known = _decoders(cls)
+    values = {name: known[name](value) for name, value in plain.items() if name in known}
     return cls(**{**_absent(cls), **values, **words})
 
 
