@@ -28,15 +28,15 @@ from recondition.ledger.drafts import Stored
 from recondition.ledger.periods import Accrual, PeriodEvent, PeriodStep
 
 
-def facts_of(conn: Connection) -> Facts:
-    """Read everything the journal is derived from."""
+def facts_of(conn: Connection, events: list[Stored[PeriodEvent]]) -> Facts:
+    """Read everything the journal is derived from; ``events`` happened to its periods."""
     consigned, undone = holdings(conn), UndoneBy(conn)
-    events = period_events(conn)
+    stock = tuple(stock_facts(conn))
     return Facts(
         lines=line_facts(conn, consigned),
         line_periods=frozenset(conn.execute(select(line.c.period).distinct()).scalars()),
-        stock=tuple(stock_facts(conn)),
-        invoices=tuple(invoice_facts(conn, undone)),
+        stock=stock,
+        invoices=tuple(invoice_facts(conn, undone, stock)),
         payments=tuple(payment_facts(conn, undone)),
         sales=tuple(sale_facts(conn, undone, consigned)),
         owner_invoices=tuple(owner_invoice_facts(conn, undone)),
@@ -97,11 +97,12 @@ def journal_of(conn: Connection, closing: tuple[str, tuple[Accrual, ...]] | None
 
     ``closing`` are the period that is being closed and its accruals.
     """
+    events = period_events(conn)
     frozen = {
         period: thawed(period, item.entry.journal or "[]")
-        for period, item in closings(period_events(conn)).items()
+        for period, item in closings(events).items()
     }
-    facts = facts_of(conn)
+    facts = facts_of(conn, events)
     if closing is not None:
         names, consigned = reading.refs_by_id(conn, ("order",)), holdings(conn)
         more = tuple(_accrual(each, closing[0], names, consigned) for each in closing[1])

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
+from functools import cache
 from typing import Any
 
 from sqlalchemy import ColumnElement, Connection, Row, Select, and_, case, func, literal, select
@@ -44,6 +45,7 @@ def holdings(conn: Connection) -> dict[str, bool]:
     return {row.id: row.holding == Holding.CONSIGNED for row in conn.execute(query)}
 
 
+@cache
 def lines_query() -> Select[Any]:
     """Give the query of what the journal needs of each line, in the order of periods."""
     first = line.alias("first")

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from typing import Any
 
@@ -15,13 +15,14 @@ from recondition.accounts.facts import (
     OwnerInvoiceFact,
     PaymentFact,
     SaleFact,
+    StockFact,
     ValueFact,
     Windows,
     invoice_key,
 )
 from recondition.accounts.invoices import Owed, SupplierInvoice, Way
 from recondition.book import reading
-from recondition.book.facts import UndoneBy, holdings, on_account, period_of, stock_facts
+from recondition.book.facts import UndoneBy, holdings, on_account, period_of
 from recondition.book.tables import line
 from recondition.ledger.items import BOUGHT_FOR
 from recondition.ledger.lines import Purpose
@@ -39,7 +40,7 @@ class _Took:
     day: str
 
 
-def _allocated(conn: Connection) -> dict[InvoiceKey, list[_Took]]:
+def _allocated(conn: Connection, stock: Iterable[StockFact]) -> dict[InvoiceKey, list[_Took]]:
     """Give what lines and receipts took from each invoice."""
     recovered = func.coalesce(line.c.tax_recovered_minor, 0)
     seller = case((line.c.item.in_([item.value for item in BOUGHT_FOR]), 1), else_=0)
@@ -58,16 +59,18 @@ def _allocated(conn: Connection) -> dict[InvoiceKey, list[_Took]]:
         if key is not None:
             took = _Took(row.period, int(row.took), bool(row.seller), row.lines, row.day)
             found.setdefault(key, []).append(took)
-    for fact in stock_facts(conn):
+    for fact in stock:
         if fact.invoice is not None:
             took = _Took(fact.period, fact.owed + fact.tax_recovered, False, 1, fact.day)  # noqa: FBT003
             found.setdefault(fact.invoice, []).append(took)
     return found
 
 
-def invoice_facts(conn: Connection, undone: UndoneBy) -> Iterator[InvoiceFact]:
-    """Give supplier invoices, with what their lines booked as owed before they came."""
-    took, windows = _allocated(conn), Windows()
+def invoice_facts(
+    conn: Connection, undone: UndoneBy, stock: Iterable[StockFact]
+) -> Iterator[InvoiceFact]:
+    """Give supplier invoices, with what their lines and stock booked as owed before."""
+    took, windows = _allocated(conn, stock), Windows()
     found = reading.stored(conn, "supplier invoice")
     for item in sorted(found, key=lambda each: (period_of(each), each.sequence)):
         entry, period = item.entry, period_of(item)

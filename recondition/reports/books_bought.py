@@ -9,7 +9,7 @@ from recondition.accounts.reconciling import Bill, Taken, Tie, tie
 from recondition.amounts import Money
 from recondition.amounts.documents import Foreign
 from recondition.book import Connection, reading
-from recondition.book.facts import UndoneBy
+from recondition.book.facts import UndoneBy, stock_facts
 from recondition.book.facts_paid import invoice_facts
 from recondition.book.questions import vehicle_of
 from recondition.book.sums import taken_from_invoices
@@ -72,7 +72,7 @@ def invoices(conn: Connection, refs: tuple[str, ...], period: str | None) -> lis
     """Hold every supplier invoice against its lines, and name what does not tie."""
     currency = reading.settings_of(conn).currency
     names, gone = reading.refs_by_id(conn, ("supplier",)), undone_by(conn)
-    facts = {fact.ref: fact for fact in invoice_facts(conn, UndoneBy(conn))}
+    facts = {fact.ref: fact for fact in invoice_facts(conn, UndoneBy(conn), stock_facts(conn))}
     settled: dict[str, int] = {}
     for item in reading.stored(conn, "payment"):
         if item.id not in gone and item.entry.invoice and item.booked and item.booked.settled:
