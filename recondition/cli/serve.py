@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 import os
 import re
 import signal
@@ -132,6 +133,7 @@ def _serve(wanted: Wanted) -> None:
     book = open_book(location(), keep=wanted.threads)
     try:
         started = start(book, wanted)
+        gc.freeze()  # what is there for good is not looked through again while somebody waits
         try:
             click.echo("\n".join([*started.said, "Stop with Ctrl-C."]))
             _wait(started.servers)
