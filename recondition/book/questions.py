@@ -9,7 +9,7 @@ from sqlalchemy import Connection
 from recondition.book import reading
 from recondition.book.context import NotThere
 from recondition.book.planning import owner_facts, shop_of, used_of
-from recondition.book.surfaces import job_sheet
+from recondition.book.surfaces import SHEET_KINDS, job_sheet
 from recondition.condition.bodies import completed
 from recondition.condition.film import Headroom
 from recondition.condition.vehicle import Vehicle
@@ -53,14 +53,13 @@ def question_of(conn: Connection, vehicle: Stored[Vehicle], at: datetime | None 
     ``at`` is the moment of the shop's wall clock from which work can be laid out in time;
     without one the cut-off is no wall.
     """
-    records = {
-        kind: reading.stored(conn, kind, vehicle=vehicle.id)
-        for kind in ("candidate", "interaction", "terms", "panel")
-    }
+    kinds = (*SHEET_KINDS, "interaction", "terms")
+    everything = reading.stored(conn, *kinds, vehicle=vehicle.id)
+    records = reading.by_kind(everything, kinds)
     if not records["terms"]:
         raise NoTerms(vehicle.ref)
     settings = reading.settings_of(conn)
-    sheet = job_sheet(conn, vehicle.id)
+    sheet = job_sheet(conn, vehicle.id, records=everything)
     candidates = {item.id: item.entry for item in records["candidate"]}
     stops = {item: next(iter(stops_of(sheet, item, each)), "") for item, each in candidates.items()}
     room, takes = film_of(sheet, candidates)
@@ -79,7 +78,7 @@ def question_of(conn: Connection, vehicle: Stored[Vehicle], at: datetime | None 
         film_takes=takes,
         shop=shop_of(conn, settings),
         begin=at,
-        used=used_of(reading.lines(conn, vehicle.id), vehicle.entry.holding),
+        used=used_of(reading.lines_among(everything), vehicle.entry.holding),
         irreversible_bar=settings.irreversible_bar,
         **owner_facts(conn, vehicle, refs),
     )

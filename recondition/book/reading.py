@@ -23,6 +23,14 @@ from recondition.ledger.drafts import Stored
 from recondition.ledger.pricing import Priced
 
 BATCH = 500
+_FIRST = record.alias("first")
+# Put together once: every page and command asks it many times.
+_NEWEST = (
+    select(entity.c.id, entity.c.ref, record.c.canonical)
+    .join(record, record.c.id == entity.c.current)
+    .join(_FIRST, _FIRST.c.id == entity.c.id)
+    .order_by(entity.c.subject, _FIRST.c.sequence)
+)
 
 
 class SeveralLines(Refused):
@@ -152,15 +160,7 @@ def stored(
         where = [by_subject, entity.c.subject == f"vehicle:{vehicle}"]
     if ids is not None:
         where.append(entity.c.id.in_(ids))
-    first = record.alias("first")
-    query = (
-        select(entity, record.c.canonical, record.c.recorded_at.label("at"))
-        .join(record, record.c.id == entity.c.current)
-        .join(first, first.c.id == entity.c.id)
-        .where(*where)
-        .order_by(entity.c.subject, first.c.sequence)
-    )
-    rows = conn.execute(query).all()
+    rows = conn.execute(_NEWEST.where(*where)).all()
     payloads = [chain.read(row.canonical) for row in rows]
     texts = _texts(conn, [payload["record"] for payload in payloads])
     reversed_by = _reversals(conn, vehicle, ids) if set(kinds) & set(LINE_KINDS) else {}
@@ -168,6 +168,20 @@ def stored(
         _stored(row.ref, payload, texts.get(payload["record"], {}), reversed_by.get(row.id))
         for row, payload in zip(rows, payloads, strict=True)
     ]
+
+
+def by_kind(records: Iterable[Stored[Any]], kinds: Sequence[str]) -> dict[str, list[Stored[Any]]]:
+    """Sort records by kind: every kind asked for has a list, and other records are left out."""
+    found: dict[str, list[Stored[Any]]] = {kind: [] for kind in kinds}
+    for item in records:
+        if item.kind in found:
+            found[item.kind].append(item)
+    return found
+
+
+def lines_among(records: Iterable[Stored[Any]]) -> list[Stored[Any]]:
+    """Give the posted lines among records, reversals among them."""
+    return [item for item in records if item.kind in LINE_KINDS]
 
 
 def versions(conn: Connection, *kinds: str, vehicle: str) -> dict[str, list[Stored[Any]]]:
@@ -282,6 +296,19 @@ def one(conn: Connection, kind: str, ref: str) -> Stored[Any]:
 def lines(conn: Connection, vehicle: str | None = None) -> list[Stored[Any]]:
     """List posted lines, reversals among them, of one vehicle or of the whole book."""
     return stored(conn, *LINE_KINDS, vehicle=vehicle)
+
+
+def standing_refs(conn: Connection, vehicle: str) -> list[str]:
+    """Give the refs of a vehicle's lines that take nothing back and were not taken back."""
+    gone = select(line.c.reverses).where(line.c.vehicle == vehicle, line.c.reverses.is_not(None))
+    query = (
+        select(entity.c.ref)
+        .join(line, line.c.record_id == entity.c.id)
+        .join(record, record.c.id == entity.c.id)
+        .where(line.c.vehicle == vehicle, line.c.reverses.is_(None), entity.c.id.not_in(gone))
+        .order_by(record.c.sequence)
+    )
+    return list(conn.execute(query).scalars())
 
 
 def kept_files(conn: Connection, vehicle: str) -> dict[str, Path]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from typing import Any
 
 from sqlalchemy import Connection, select
@@ -17,6 +17,7 @@ from recondition.condition.order import WorkRule, in_force
 from recondition.condition.panels import Panel, Substrate
 from recondition.condition.vehicle import Vehicle
 from recondition.ledger.documents import Document, DocumentKind
+from recondition.ledger.drafts import Stored
 from recondition.ledger.jobsheet import JobSheet, Verdict, concerns
 from recondition.ledger.lines import LineEntry, Reversal
 from recondition.ledger.planned import stops_of
@@ -38,6 +39,8 @@ _NOTED = (
     "document",
     *LINE_KINDS,
 )
+SHEET_KINDS = ("vehicle", "candidate", *_NOTED)
+"""What a vehicle's own records bring to its job sheet."""
 
 
 def body_style(conn: Connection, vehicle_id: str) -> Body:
@@ -55,17 +58,25 @@ Shop = Mapping[str, list[Any]]
 
 def _shop_of(conn: Connection) -> Shop:
     """Read what holds for the surfaces of every vehicle: instruments, products, own rules."""
-    return {kind: reading.stored(conn, kind) for kind in _OF_SHOP}
+    return reading.by_kind(reading.stored(conn, *_OF_SHOP), _OF_SHOP)
 
 
-def job_sheet(conn: Connection, vehicle_id: str, shop: Shop | None = None) -> JobSheet:
+def job_sheet(
+    conn: Connection,
+    vehicle_id: str,
+    shop: Shop | None = None,
+    records: Sequence[Stored[Any]] | None = None,
+) -> JobSheet:
     """Read what is known of one vehicle's surfaces and of the work on them.
 
     Records count in the order of their recording; a line that was taken back does not count.
-    ``shop`` is what holds for every vehicle, where it is at hand.
+    ``shop`` is what holds for every vehicle, and ``records`` are the vehicle's, of SHEET_KINDS
+    and perhaps of others, where they are at hand.
     """
-    found = reading.stored(conn, "vehicle", ids=[vehicle_id])
-    entry: Vehicle | None = found[0].entry if found else None
+    if records is None:
+        records = reading.stored(conn, *SHEET_KINDS, vehicle=vehicle_id)
+    own = reading.by_kind(records, SHEET_KINDS)
+    entry: Vehicle | None = own["vehicle"][0].entry if own["vehicle"] else None
     floor = reading.settings_of(conn).film_floor_um
     if entry is not None and entry.film_floor is not None:
         floor = um(entry.film_floor)
@@ -76,12 +87,12 @@ def job_sheet(conn: Connection, vehicle_id: str, shop: Shop | None = None) -> Jo
         floor_um=floor,
         rules=in_force({item.ref: item.entry for item in shop["work rule"]}),
         instruments=_by_id(shop["instrument"]),
-        candidates=_by_id(reading.stored(conn, "candidate", vehicle=vehicle_id)),
+        candidates=_by_id(own["candidate"]),
         products=_by_id(shop["product"]),
         names={item.id: item.ref for item in shop["product"]},
     )
-    records = reading.stored(conn, *_NOTED, vehicle=vehicle_id)
-    for item in sorted(records, key=lambda each: each.sequence):
+    noted = (item for item in records if item.kind in _NOTED)
+    for item in sorted(noted, key=lambda each: each.sequence):
         if item.reversed_by is None and not isinstance(item.entry, Reversal):
             sheet.note(item.ref, item.entry, item.sequence)
     return sheet

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import date, datetime, time, timedelta, tzinfo
 from fractions import Fraction
@@ -14,7 +14,7 @@ from recondition.amounts.exact import as_fraction
 from recondition.book import reading
 from recondition.book.questions import vehicle_of
 from recondition.book.shelf import on_hand_of
-from recondition.book.surfaces import job_sheet
+from recondition.book.surfaces import SHEET_KINDS, job_sheet
 from recondition.book.tables import entity
 from recondition.condition.findings import Finding
 from recondition.condition.vehicle import Holding, Vehicle
@@ -28,6 +28,8 @@ from recondition.worth.estimates import Candidate, CandidateState
 from recondition.worth.owner import answers
 from recondition.worth.today import Day, Todo, Worked, not_chosen, todays
 from recondition.worth.track import Decision
+
+_KINDS = (*SHEET_KINDS, "decision", "order", "approval", "change request")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -49,21 +51,21 @@ class Today:
 def today_of(conn: Connection, stock: str, now: datetime) -> Today:
     """Give the day's list of a vehicle at a moment with its zone. Raises NotThere."""
     vehicle = vehicle_of(conn, stock)
-    kinds = ("candidate", "decision", "finding", "order", "panel")
-    found = {kind: reading.stored(conn, kind, vehicle=vehicle.id) for kind in kinds}
+    records = reading.stored(conn, *_KINDS, vehicle=vehicle.id)
+    found = reading.by_kind(records, _KINDS)
     decision = next(reversed(found["decision"]), None)
     candidates = {item.id: item.entry for item in found["candidate"]}
     refs = {item.id: item.ref for item in found["candidate"]}
     zone = now.tzinfo
     day = Day(
-        sheet=job_sheet(conn, vehicle.id),
+        sheet=job_sheet(conn, vehicle.id, records=records),
         candidates=candidates,
         refs=refs,
         now=now,
         chosen=frozenset(decision.entry.chosen) if decision is not None else None,
-        worked=_worked(reading.lines(conn, vehicle.id), zone),
+        worked=_worked(reading.lines_among(records), zone),
         orders=_orders(found["order"]),
-        owner=_owner(conn, vehicle, refs),
+        owner=_owner(vehicle, refs, found),
         shelf=_shelf(conn, candidates.values(), now.date()),
         no_touch=frozenset(p.entry.panel for p in found["panel"] if p.entry.no_touch),
     )
@@ -113,21 +115,23 @@ def _orders(found: Iterable[Stored[Order]]) -> dict[str, tuple[tuple[str, Order]
     return by_candidate
 
 
-def _owner(conn: Connection, vehicle: Stored[Vehicle], refs: dict[str, str]) -> dict[str, str]:
+def _owner(
+    vehicle: Stored[Vehicle], refs: dict[str, str], found: Mapping[str, list[Stored[Any]]]
+) -> dict[str, str]:
     """Say of each piece of work why the owner's word on it is missing.
 
     An owner who was asked about nothing yet has left the work to the shop.
     """
     if vehicle.entry.holding is not Holding.CONSIGNED:
         return {}
-    said = answers(reading.stored(conn, "approval", vehicle=vehicle.id))
+    said = answers(found["approval"])
     missing: dict[str, str] = {}
     for item in refs if said else ():
         if item not in said:
             missing[item] = "the owner has not approved it"
         elif said[item] is Answer.DECLINED:
             missing[item] = "the owner declined it"
-    for request in reading.stored(conn, "change request", vehicle=vehicle.id):
+    for request in found["change request"]:
         asked = f"waits for the owner's answer: asked on {request.entry.asked_on.isoformat()}"
         for item in request.entry.candidates:
             if item not in said:

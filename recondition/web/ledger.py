@@ -79,13 +79,7 @@ def _said(wanted: dict[str, str]) -> str:
 
 def _standing(conn: Connection, car: Seen) -> list[str]:
     """Give the refs of lines that can be taken back, for whoever may."""
-    if not may(*_TAKES_BACK):
-        return []
-    return [
-        line.ref
-        for line in reading.lines(conn, car.vehicle.id)
-        if line.reversed_by is None and not isinstance(line.entry, Reversal)
-    ]
+    return reading.standing_refs(conn, car.vehicle.id) if may(*_TAKES_BACK) else []
 
 
 def _line(conn: Connection, car: Seen, ref: str) -> Stored[Any]:

@@ -58,6 +58,17 @@ def test_a_reversal_is_the_exact_negative_share_by_share(book: Book) -> None:
     assert check(book).damages == []
 
 
+def test_a_line_stands_until_it_is_taken_back_and_what_takes_back_never_does(book: Book) -> None:
+    made = shop(book)
+    for ref in ("L-1", "L-2", "L-10"):
+        add(book, "charge", ref, charge(made.own))
+    add(book, "charge", "L-3", charge(made.consigned))
+    reverse_line(book, "L-2", "wrong car", author_ref="HK", day="2031-03-05", period=None)
+    with book.reading() as conn:
+        assert reading.standing_refs(conn, made.own) == ["L-1", "L-10"]
+        assert reading.standing_refs(conn, made.consigned) == ["L-3"]
+
+
 def test_a_line_is_reversed_once_and_a_reversal_never(book: Book) -> None:
     made = shop(book)
     line_id = add(book, "charge", "L-1", charge(made.own))
