@@ -14,6 +14,7 @@ from recondition.book.files import place_of
 from recondition.book.kinds import KINDS, LINE_KINDS
 from recondition.book.settings import Settings
 from recondition.book.sorting import by_bytes
+from recondition.book.standing import standing
 from recondition.book.tables import chain_head, entity, free_text, line, record, stored_file
 from recondition.errors import Refused
 from recondition.ledger import chain
@@ -299,13 +300,12 @@ def lines(conn: Connection, vehicle: str | None = None) -> list[Stored[Any]]:
 
 
 def standing_refs(conn: Connection, vehicle: str) -> list[str]:
-    """Give the refs of a vehicle's lines that take nothing back and were not taken back."""
-    gone = select(line.c.reverses).where(line.c.vehicle == vehicle, line.c.reverses.is_not(None))
+    """Give the refs of a vehicle's lines that stand, in the order they were posted."""
     query = (
         select(entity.c.ref)
         .join(line, line.c.record_id == entity.c.id)
         .join(record, record.c.id == entity.c.id)
-        .where(line.c.vehicle == vehicle, line.c.reverses.is_(None), entity.c.id.not_in(gone))
+        .where(line.c.vehicle == vehicle, standing())
         .order_by(record.c.sequence)
     )
     return list(conn.execute(query).scalars())

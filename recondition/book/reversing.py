@@ -101,8 +101,8 @@ def reverse_line(  # noqa: PLR0913 - each is a separate choice of the caller
         line_id = reading.line_id_of(conn, ref)
         (line,) = reading.stored(conn, *LINE_KINDS, ids=[line_id])
         if line.reversed_by is not None:
-            by = reading.refs_by_id(conn, LINE_KINDS).get(line.reversed_by, line.reversed_by)
-            raise AlreadyReversed(line.ref, by)
+            names = reading.names_of(conn, [line.reversed_by])
+            raise AlreadyReversed(line.ref, names.get(line.reversed_by, line.reversed_by))
         when = given or max(book.now().astimezone().date(), line.entry.work_date)
         draft = reversal_of(line, why, when, period, words=words)
         Poster(book, conn, author).post(draft)

@@ -137,18 +137,18 @@ def _known(
 ) -> dict[str, str]:
     """Complete a use from its container or mixed batch, and from the clock that runs."""
     values = dict(given)
-    refs = reading.refs_by_id(conn, ("product", "receipt", "vehicle", "finding", "candidate"))
     for kind, field in (("container", "container"), ("mixed batch", "mixed")):
         if field in values:
             holder = _there(conn, kind, values[field]).entry
-            values.setdefault("product", refs[holder.product])
+            named = reading.names_of(conn, filter(None, (holder.product, holder.receipt)))
+            values.setdefault("product", named[holder.product])
             if holder.receipt:
-                values.setdefault("receipt", refs[holder.receipt])
+                values.setdefault("receipt", named[holder.receipt])
     for_shop = values.pop("for_shop", "")
     if for_shop:
         values.setdefault("unlinked", "overhead")
     elif "vehicle" not in values:
-        values = _on(_work_of(conn, person, key), refs) | values
+        values = _on(conn, _work_of(conn, person, key)) | values
     if "product" in values:
         entry = _there(conn, "product", values["product"]).entry
         values.setdefault("words", entry.material_type)
@@ -172,8 +172,10 @@ def _work_of(conn: Connection, person: str, key: str | None) -> Any:  # noqa: AN
     return clock.entry
 
 
-def _on(entry: Any, refs: Mapping[str, str]) -> dict[str, str]:  # noqa: ANN401 - line or clock
+def _on(conn: Connection, entry: Any) -> dict[str, str]:  # noqa: ANN401 - line or clock
     """Say what a line or a clock is on, as texts."""
+    findings = [link.finding for link in entry.links]
+    refs = reading.names_of(conn, filter(None, (entry.vehicle, entry.candidate, *findings)))
     links = "; ".join(f"{refs[link.finding]} {link.weight:f}" for link in entry.links)
     said = {
         "vehicle": refs[entry.vehicle],
@@ -204,7 +206,7 @@ def _said(conn: Connection, result: Result, *, priced: bool = True) -> str:
     doubt = found.measure.uncertainty if found.measure else None
     parts = [f"{found.quantity}" + (f" ± {doubt}" if doubt else "")]
     if entry.vehicle:
-        parts.append(f"on {reading.refs_by_id(conn, ('vehicle',))[entry.vehicle]}")
+        parts.append(f"on {reading.names_of(conn, [entry.vehicle])[entry.vehicle]}")
     if priced:
         parts.append(f"{found.cost} {found.cost.currency}")
     if entry.price is None:
@@ -241,9 +243,10 @@ def scrap(  # noqa: PLR0913 - each is a separate choice of the caller
         uses = _uses(conn, holder, key)
         left = rest or _left_of_reusable(uses, holder, product)
         last = _last_use(uses)
-        refs = reading.refs_by_id(conn, ("vehicle", "finding"))
         values = {"container": label, "quantity": left, "use": "wasted", "private_note": why}
         if "vehicle" not in given and "for_shop" not in given and last is not None:
+            findings = [link.finding for link in last.entry.links]
+            refs = reading.names_of(conn, [last.entry.vehicle, *findings])
             values["vehicle"] = refs[last.entry.vehicle]
             links = "; ".join(refs[link.finding] for link in last.entry.links)
             values |= {"links": links} if links else {"unlinked": last.entry.unlinked.value}

@@ -314,7 +314,7 @@ def _of_arrival(pictures: list[Stored[Document]], states: list[State]) -> list[S
 
 def _photograph_list(conn: Connection, pictures: list[Stored[Document]]) -> Table:
     """List photographs with panel, finding, moment and who may see them."""
-    refs = reading.refs_by_id(conn, ("finding", "document"))
+    refs = reading.names_of(conn, {p.entry.finding for p in pictures if p.entry.finding})
     rows = tuple(
         (p.ref, p.entry.title, p.entry.panel or "", refs.get(p.entry.finding or "", ""),
          _moment(p.entry), str(p.entry.camera_ahead or ""), p.entry.visibility.value)

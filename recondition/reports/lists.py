@@ -8,7 +8,6 @@ from typing import Any
 from recondition.amounts import Money
 from recondition.amounts.money import total
 from recondition.book import Connection, reading
-from recondition.book.kinds import LINE_KINDS
 from recondition.book.questions import vehicle_of
 from recondition.condition.findings import severity_words
 from recondition.condition.vehicle import Holding
@@ -16,7 +15,7 @@ from recondition.ledger.drafts import Stored
 from recondition.ledger.jobsheet import nature_of
 from recondition.ledger.lines import Reversal
 from recondition.reports.hours import hours_table
-from recondition.reports.proofs import marks
+from recondition.reports.proofs import marks, named_in
 from recondition.reports.table import Cell, CellKind, Column, Table
 from recondition.worth.estimates import ThreeAmounts
 
@@ -33,6 +32,12 @@ def _of(conn: Connection, stock: str | None, *kinds: str) -> list[Stored[Any]]:
 def _refs(conn: Connection, *kinds: str) -> Callable[[str | None], str]:
     """Give a function from an id to the user's name for it."""
     found = reading.refs_by_id(conn, kinds)
+    return lambda entity: found.get(entity, "") if entity else ""
+
+
+def _names(conn: Connection, ids: Iterable[str]) -> Callable[[str | None], str]:
+    """Give such a function for some ids: of a book with many records only these are read."""
+    found = reading.names_of(conn, ids)
     return lambda entity: found.get(entity, "") if entity else ""
 
 
@@ -124,10 +129,11 @@ def _spread(amounts: ThreeAmounts | None) -> tuple[Money | None, ...]:
 
 def _together(conn: Connection, stock: str | None) -> list[Table]:
     """List what sets of work are worth beyond their parts, where any is stated."""
-    ref_of = _refs(conn, "candidate")
+    found = _of(conn, stock, "interaction")
+    ref_of = _names(conn, {item for each in found for item in each.entry.items})
     rows = [
         (t.ref, ", ".join(ref_of(item) for item in t.entry.items), t.entry.delta_uplift)
-        for t in _of(conn, stock, "interaction")
+        for t in found
     ]
     columns = (Column("ref", "Ref"), Column("items", "Work"), Column("uplift", "Uplift", _MONEY))
     return [Table("Worth together", columns, tuple(rows))] if rows else []
@@ -180,7 +186,7 @@ def lines(conn: Connection, stock: str | None) -> list[Table]:
     found = reading.lines(conn, vehicle.id if vehicle else None)
     found.sort(key=lambda line: (line.recorded_at, line.sequence))
     by_id = {line.id: line for line in found}
-    ref_of = _refs(conn, "finding", *LINE_KINDS)
+    ref_of = _names(conn, named_in(found))
     amounts = [_amounts(line, billed=billed) for line in found]
     currency = reading.settings_of(conn).currency
     sums = (total((a for a in column if a), currency) for column in zip(*amounts, strict=True))

@@ -17,7 +17,6 @@ from recondition.amounts.rounding import round_to
 from recondition.book import Connection, owed, reading
 from recondition.book.booking import Booking
 from recondition.book.context import Context
-from recondition.book.kinds import LINE_KINDS
 from recondition.book.settings import Settings
 from recondition.condition.vehicle import Vehicle
 from recondition.errors import Refused
@@ -58,7 +57,7 @@ def limit_tables(conn: Connection, stock: str) -> list[Table]:
     """Show the running figure against the owner's limit, and what it rests on."""
     vehicle = owed.consigned_vehicle(conn, stock)
     running = owed.running_of(conn, vehicle.id)
-    refs = reading.refs_by_id(conn, ("candidate",))
+    refs = reading.names_of(conn, {item.candidate for item in running.items if item.candidate})
     rows: list[tuple[Cell, ...]] = [
         (refs.get(item.candidate, ""), item.answer.value if item.answer else "not asked",
          item.estimate, item.billed, item.committed, item.to_come)
@@ -83,13 +82,14 @@ def limit_tables(conn: Connection, stock: str) -> list[Table]:
 
 def _asked(conn: Connection, vehicle: Stored[Vehicle]) -> Table:
     """List what the owner was asked, and which answer came."""
-    refs = reading.refs_by_id(conn, ("candidate",))
+    asked = reading.stored(conn, "change request", vehicle=vehicle.id)
+    refs = reading.names_of(conn, {item for each in asked for item in each.entry.candidates})
     approvals = reading.stored(conn, "approval", vehicle=vehicle.id)
     came = {each.entry.request: f"{each.ref}, {each.entry.answer.value}" for each in approvals}
     rows = tuple(
         (each.ref, each.entry.asked_on, ", ".join(refs[item] for item in each.entry.candidates),
          each.entry.amount, each.entry.limit, each.entry.words, came.get(each.id, "open"))
-        for each in reading.stored(conn, "change request", vehicle=vehicle.id)
+        for each in asked
     )  # fmt: skip
     columns = (
         Column("ref", "Asked"),
@@ -144,12 +144,14 @@ def _head(conn: Connection, vehicle: Stored[Vehicle], settings: Settings) -> tup
 
 def _approved(conn: Connection, vehicle: Stored[Vehicle]) -> Table:
     """List what the owner answered: which work, how much, who, how and when."""
-    refs = reading.refs_by_id(conn, ("candidate", "person"))
+    answers = reading.stored(conn, "approval", vehicle=vehicle.id)
+    named = {one for each in answers for one in (*each.entry.candidates, each.entry.by)}
+    refs = reading.names_of(conn, named)
     rows = tuple(
         (each.ref, each.entry.answered_on,
          ", ".join(refs[item] for item in each.entry.candidates), each.entry.answer.value,
          each.entry.amount, each.entry.limit, refs[each.entry.by], each.entry.how.value)
-        for each in reading.stored(conn, "approval", vehicle=vehicle.id)
+        for each in answers
     )  # fmt: skip
     columns = (
         Column("ref", "Answer"),
@@ -297,7 +299,7 @@ def invoice_page(
     for line in sorted((by_id[each] for each in entry.lines), key=lambda e: e.entry.work_date):
         _, entered = entered_of(line, by_id)
         groups.setdefault(entered.candidate, []).append(line)
-    refs = reading.refs_by_id(conn, LINE_KINDS)
+    refs = {line.id: line.ref for line in by_id.values()}
     ordered = sorted(groups, key=lambda key: (key is None, names[key].ref if key else ""))
     tables = tuple(
         _billed_table(

@@ -7,7 +7,7 @@ from typing import Any
 
 from recondition.book import Connection, reading
 from recondition.ledger.drafts import Stored
-from recondition.ledger.lines import PartState, Use
+from recondition.ledger.lines import PartState, Reversal, Use
 
 _SOURCES = ("receipt", "order")
 
@@ -37,6 +37,19 @@ def proofs(conn: Connection, lines: Iterable[Stored[Any]]) -> dict[str, str]:
 def _named(entry: Any, refs: dict[str, str]) -> list[str]:  # noqa: ANN401 - any entry class
     """Give the refs of an entry's documents."""
     return [refs[each] for each in getattr(entry, "documents", ())]
+
+
+def named_in(lines: Iterable[Stored[Any]]) -> set[str]:
+    """Give the ids that a list of lines names: their findings, what they take back or do again."""
+    found: set[str] = set()
+    for line in lines:
+        if isinstance(line.entry, Reversal):
+            found.add(line.entry.reverses)
+            continue
+        found |= {link.finding for link in line.entry.links}
+        if line.entry.rework is not None:
+            found.add(line.entry.rework.of)
+    return found
 
 
 def marks(entry: Any, ref_of: Callable[[str | None], str]) -> str:  # noqa: ANN401 - any line entry

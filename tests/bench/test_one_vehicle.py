@@ -12,6 +12,8 @@ from recondition.book import questions, reading
 from recondition.book.engine import RollBack
 from recondition.book.posting import Poster
 from recondition.book.public import source_of
+from recondition.book.today import today_of
+from recondition.reports import lists
 from recondition.reports.pages import REPORTS
 from tests.bench.beside import seconds, sizes, steps
 from tests.bench.big import EACH, big_book, labour
@@ -37,10 +39,16 @@ def _history(conn: Connection) -> object:
     return source_of(conn, questions.vehicle_of(conn, CAR), AT.date())
 
 
+def _ledger(conn: Connection) -> object:
+    return lists.lines(conn, CAR), reading.standing_refs(conn, questions.vehicle_of(conn, CAR).id)
+
+
 PAGES: dict[str, Callable[[Connection], object]] = {
     "cost and uplift": _report("cost-and-uplift"),
     "condition": _report("condition"),
     "work history": _history,
+    "list for today": lambda conn: today_of(conn, CAR, AT.astimezone()),
+    "ledger": _ledger,
 }
 
 
