@@ -12,11 +12,13 @@ from recondition.book import Connection, reading
 from recondition.book.settings import Settings
 from recondition.ledger.chain import SHOP
 from recondition.ledger.drafts import Stored
-from recondition.ledger.lines import Standing
+from recondition.ledger.lines import LineKind, Standing
 from recondition.materials.conversion import in_stock_unit
 from recondition.materials.measuring import Way
 from recondition.materials.products import Product
 from recondition.materials.stock import Movement
+
+_ON_STOCK = (LineKind.CONSUMABLE, LineKind.COUNT, LineKind.REVERSAL)
 
 
 class Shelves:
@@ -60,8 +62,8 @@ class Shelves:
 
     @cached_property
     def lines(self) -> dict[str, Stored[Any]]:
-        """Every posted line by its id."""
-        return {line.id: line for line in reading.lines(self._conn)}
+        """Every posted line that can move stock, and what took one back, by its id."""
+        return {line.id: line for line in reading.stored(self._conn, *_ON_STOCK)}
 
     @cached_property
     def vehicles(self) -> dict[str, Stored[Any]]:
