@@ -13,7 +13,7 @@ from recondition.book.reversing import day_of
 from recondition.book.roles import Right
 from recondition.errors import Refused
 from recondition.intake.numbers import amount
-from recondition.ledger.periods import check_period, month_of
+from recondition.ledger.periods import check_period, month_of, next_month
 from recondition.reports import lists_books
 from recondition.reports.books_named import OF_SHOP, PERIOD, REFS, named
 from recondition.web.entry import refused_page
@@ -43,8 +43,9 @@ OF_ONE = {"week": "Another week", "settlement": "Settlement", "position": "Posit
 
 def known(conn: Connection) -> dict[str, list[str]]:
     """Give what the books can be narrowed to: months, the newest first, and stock numbers."""
-    months = {month_of(the_book().now().astimezone().date()), *closings(period_events(conn))}
-    months |= news.months_booked(conn)
+    closed = closings(period_events(conn))
+    months = {month_of(the_book().now().astimezone().date()), *closed, *news.months_booked(conn)}
+    months |= {next_month(month) for month, each in closed.items() if each.entry.accruals}
     return {"periods": sorted(months)[::-1], "vehicles": reading.all_refs(conn, "vehicle")}
 
 

@@ -53,6 +53,18 @@ def test_a_month_that_holds_a_sale_alone_can_be_chosen(shop_book: Book) -> None:
     assert ">2031-09<" in read(client, "/books")
 
 
+def test_a_month_that_holds_an_accrual_taken_back_alone_can_be_chosen(shop_book: Book) -> None:
+    client, may = signed_in(shop_book), "<option>2031-05</option>"
+    order = {"vehicle": "0012", "what": "sublet", "name": "Rechroming", "quoted": "400.00",
+             "received_on": "2031-04-20"}  # fmt: skip
+    assert post(client, "/enter/orders", **order).status_code == 303
+    assert may not in read(client, "/books/journal")
+    for month in ("2031-01", "2031-02", "2031-03", "2031-04"):
+        assert post(client, f"/books/periods/{month}/close", why="month end").status_code == 303
+    assert may in read(client, "/books/journal")
+    assert "400.00" in read(client, "/books/journal?period=2031-05")
+
+
 def test_a_hammer_is_read_as_every_amount_and_the_page_stays(shop_book: Book) -> None:
     client = signed_in(shop_book)
     at = "/books/vehicles/0007/position"
