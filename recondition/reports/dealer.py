@@ -72,7 +72,7 @@ class Answer:
     def _tables(self) -> list[Table]:
         advice, question = self.advice, self.question
         verdicts, gains, *behind = worth_doing.build(advice, question)
-        made = [verdicts, gains, worth_more.flips(advice)]
+        made = [verdicts, gains, worth_more.flips(advice, question.indifference)]
         if advice.chosen:
             made.append(worth_time.timetable(advice, question))
         if advice.ready.alternatives:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 
+from recondition.amounts import Money
 from recondition.amounts.rounding import round_to
 from recondition.ledger.codec import plain_number
 from recondition.reports.table import Cell, CellKind, Column, Table
@@ -17,8 +18,8 @@ from recondition.worth.trials import TrialWorth
 _MONEY, _PERCENT = CellKind.MONEY, CellKind.PERCENT
 
 
-def flips(advice: Advice) -> Table:
-    """One row an item: where the advice on it turns."""
+def flips(advice: Advice, indifference: Money) -> Table:
+    """One row an item: where the advice on it turns, but for an ``indifference``."""
     rows: list[tuple[Cell, ...]] = []
     for item in advice.items:
         flip = item.figures.flip if item.figures is not None else None
@@ -36,6 +37,12 @@ def flips(advice: Advice) -> Table:
                 _proof(flip),
             )
         )
+    near = (
+        f" Where the plans with and without it are within {indifference.grouped} of each other, "
+        "the one that touches less is taken."
+        if indifference.minor
+        else ""
+    )
     return Table(
         title="What would change this advice",
         columns=(
@@ -50,7 +57,7 @@ def flips(advice: Advice) -> Table:
         rows=tuple(rows),
         note=(
             f"Below that cost, or above that addition to the {advice.basis} price, the work "
-            "belongs in the plan, all else as it is. No figure: no cost would do."
+            "belongs in the plan, all else as it is. No figure: no cost would do." + near
         ),
     )
 

@@ -283,6 +283,7 @@ def _plain(made: Moved) -> dict[str, object]:
         "levers": {
             name_of(lever): {
                 "turn": None if lever.turn is None else str(lever.turn),
+                "between": [str(each) for each in lever.between or ()],
                 "words": turn_words(lever),
             }
             for lever in made.levers

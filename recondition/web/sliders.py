@@ -67,19 +67,34 @@ def name_of(lever: Lever) -> str:
 
 def turn_words(lever: Lever) -> str:
     """Say at which likely figure the advice turns, all else as it is."""
-    adds = lever.figure.adds
     if lever.turn is None:
         return "No figure here changes the advice by itself."
-    at = f"{lever.number(lever.turn):,f} {lever.unit}"
-    if lever.inside:
-        said = f"{'Below' if adds else 'Above'} {at} this would be left."
-    else:
-        said = f"{'From' if adds else 'Below'} {at}{' on' if adds else ''} this would be done."
+    said = (
+        _one_turn(lever, lever.turn) if lever.between is None else _two_turns(*lever.between, lever)
+    )
     if lever.figure is Figure.HOURS:
         said += " By its cost alone; hours move the timetable too."
     if not lever.proven:
         said += f" Known within {lever.within.grouped}."
     return said
+
+
+def _one_turn(lever: Lever, turn: int) -> str:
+    """Say on which side of one figure the verdict is another."""
+    adds, at = lever.figure.adds, f"{lever.number(turn):,f} {lever.unit}"
+    if lever.inside:
+        return f"{'Below' if adds else 'Above'} {at} this would be left."
+    return f"{'From' if adds else 'Below'} {at}{' on' if adds else ''} this would be done."
+
+
+def _two_turns(first: int, last: int, lever: Lever) -> str:
+    """Say below and above which figures the verdict is sure, and what decides between them."""
+    below, above = ("left", "done") if lever.figure.adds else ("done", "left")
+    low, high = (f"{lever.number(each):,f} {lever.unit}" for each in (first, last))
+    return (
+        f"Below {low} this would be {below}, above {high} {above}; between them what touches less "
+        "is taken."
+    )
 
 
 def sliders_of(among: Iterable[Lever], typed: Mapping[str, str]) -> Iterator[Slider]:

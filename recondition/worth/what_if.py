@@ -7,7 +7,7 @@ anew by the same code as any plan.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass, replace
 from decimal import Decimal
 from enum import StrEnum
@@ -15,7 +15,7 @@ from fractions import Fraction
 from typing import TYPE_CHECKING, Any
 
 from recondition.amounts import Money
-from recondition.worth.advice import Advice, ItemAdvice, Verdict
+from recondition.worth.advice import Advice, Flip, ItemAdvice, Verdict
 from recondition.worth.contradictions import UnknownItem
 from recondition.worth.estimates import Candidate, ThreeAmounts, ThreeNumbers
 from recondition.worth.weighing import Case, Weighing, weigh
@@ -60,6 +60,9 @@ class Lever:
     the likely figure at which the advice turns, exact to one of the smallest unit: the work
     belongs in the plan from it on, or below it for cash and hours; None where no figure turns
     it.
+    ``between`` are the figures around the turn at which the plans with and without the work are
+    within the indifference of each other, and the one that touches less is advised (on a
+    tiered settlement at the least share that the seller keeps). None without an indifference.
     ``least``, ``most`` and ``step`` bound a slider, on whose steps ``likely`` lies. ``proven``
     and ``within`` are those of the flip.
     """
@@ -76,6 +79,7 @@ class Lever:
     most: int
     step: int
     turn: int | None
+    between: tuple[int, int] | None
     inside: bool
     proven: bool
     within: Money
@@ -150,35 +154,87 @@ def turned(before: Advice, after: Advice) -> tuple[Turned, ...]:
 def levers(question: Question, advice: Advice) -> tuple[Lever, ...]:
     """Give what can be moved: of each piece of work with a flip point, uplift, cash and hours."""
     weighing = weigh(question)
-    return tuple(lever for item in advice.items for lever in _levers(weighing, item))
+    return tuple(
+        _lever(_Estimate(weighing, item, figure))
+        for item in advice.items
+        if item.figures is not None and item.figures.flip is not None
+        for figure in Figure
+        if getattr(weighing.question.candidates[item.item], figure.value) is not None
+    )
 
 
-def _levers(weighing: Weighing, advised: ItemAdvice) -> Iterator[Lever]:
-    """Give the levers of one piece of work."""
-    if advised.figures is None or advised.figures.flip is None:
-        return
-    candidate = weighing.question.candidates[advised.item]
-    for figure in Figure:
-        three: ThreeAmounts | ThreeNumbers | None = getattr(candidate, figure.value)
-        if three is not None:
-            yield _lever(weighing, advised, figure, three)
+@dataclass(frozen=True, slots=True)
+class _Estimate:
+    """One estimate of a piece of work that has a flip."""
+
+    weighing: Weighing
+    advised: ItemAdvice
+    figure: Figure
+
+    @property
+    def candidate(self) -> Candidate:
+        """The work."""
+        return self.weighing.question.candidates[self.advised.item]
+
+    @property
+    def three(self) -> ThreeAmounts | ThreeNumbers:
+        """The estimate itself."""
+        three: ThreeAmounts | ThreeNumbers = getattr(self.candidate, self.figure.value)
+        return three
+
+    @property
+    def flip(self) -> Flip:
+        """Where the work turns."""
+        assert self.advised.figures is not None  # noqa: S101 - as ``levers`` saw
+        assert self.advised.figures.flip is not None  # noqa: S101 - as above
+        return self.advised.figures.flip
+
+    def turn(self) -> int | None:
+        """Give the likely figure at which it comes to the flip; None where none does."""
+        target = self.flip.uplift if self.figure.adds else self.flip.cost
+        return None if target is None else self._reached(target.fraction)
+
+    def between(self) -> tuple[int, int] | None:
+        """Give the figures around the turn at which plans are within the indifference.
+
+        None where there is no indifference or no turn.
+        """
+        span, turn = self.weighing.question.indifference.fraction, self.turn()
+        if not span or turn is None:
+            return None
+        target = self.flip.uplift if self.figure.adds else self.flip.cost
+        assert target is not None  # noqa: S101 - there is a turn
+        if self.figure.adds:
+            span /= min(self.weighing.curve.slopes)
+        low, high = target.fraction - span, target.fraction + span
+        first, last = self._reached(low), self._reached(high)
+        return 0 if first is None else first, turn if last is None else last
+
+    def _reached(self, target: Fraction) -> int | None:
+        """Give the smallest likely figure whose expected cost or uplift reaches a target."""
+        places, (_, likely, _) = _whole(self.three)
+
+        def reaches(whole: int) -> bool:
+            other = moved(self.candidate, self.figure, Decimal(whole).scaleb(-places))
+            weight = self.weighing.weight_of(self.advised.item, other)
+            case = weight.uplift if self.figure.adds else weight.cost
+            return case[Case.EXPECTED] >= target
+
+        return _first(reaches, likely, None if self.figure.adds else 0)
 
 
-def _lever(
-    weighing: Weighing, advised: ItemAdvice, figure: Figure, three: ThreeAmounts | ThreeNumbers
-) -> Lever:
+def _lever(of: _Estimate) -> Lever:
     """Make the lever of one estimate."""
-    assert advised.figures is not None  # noqa: S101 - as the caller saw
-    assert advised.figures.flip is not None  # noqa: S101 - as above
-    places, (low, likely, high) = _whole(three)
-    flip = advised.figures.flip
-    turn = _turn(weighing, advised, figure, likely, places)
-    least, most, step = _range(figure, low, likely, high, turn)
-    unit = {Figure.PERCENT: "%", Figure.HOURS: "h"}.get(figure, weighing.question.currency)
+    places, (low, likely, high) = _whole(of.three)
+    turn, between = of.turn(), of.between()
+    turns = between or (() if turn is None else (turn,))
+    least, most, step = _range(of.figure, low, likely, high, turns)
+    unit = {Figure.PERCENT: "%", Figure.HOURS: "h"}.get(of.figure, of.weighing.question.currency)
     return Lever(
-        item=advised.item, ref=advised.ref, figure=figure, unit=unit, places=places,
+        item=of.advised.item, ref=of.advised.ref, figure=of.figure, unit=unit, places=places,
         low=low, likely=likely, high=high, least=least, most=most, step=step, turn=turn,
-        inside=advised.verdict is not Verdict.LEAVE, proven=flip.proven, within=flip.within,
+        between=between, inside=of.advised.verdict is not Verdict.LEAVE, proven=of.flip.proven,
+        within=of.flip.within,
     )  # fmt: skip
 
 
@@ -191,26 +247,6 @@ def _whole(three: ThreeAmounts | ThreeNumbers) -> tuple[int, tuple[int, int, int
     places = max(_PLACES, *(-int(point.as_tuple().exponent) for point in points))
     low, likely, high = (int(point.scaleb(places)) for point in points)
     return places, (low, likely, high)
-
-
-def _turn(
-    weighing: Weighing, advised: ItemAdvice, figure: Figure, likely: int, places: int
-) -> int | None:
-    """Give the likely figure at which an estimate comes to the flip; None where none does."""
-    assert advised.figures is not None  # noqa: S101 - as the caller saw
-    assert advised.figures.flip is not None  # noqa: S101 - as above
-    flip, candidate = advised.figures.flip, weighing.question.candidates[advised.item]
-    target = flip.uplift if figure.adds else flip.cost
-    if target is None:
-        return None
-
-    def reaches(whole: int) -> bool:
-        other = moved(candidate, figure, Decimal(whole).scaleb(-places))
-        weight = weighing.weight_of(advised.item, other)
-        case = weight.uplift if figure.adds else weight.cost
-        return case[Case.EXPECTED] >= target.fraction
-
-    return _first(reaches, likely, None if figure.adds else 0)
 
 
 def _first(reaches: Callable[[int], bool], start: int, floor: int | None) -> int | None:
@@ -234,14 +270,15 @@ def _first(reaches: Callable[[int], bool], start: int, floor: int | None) -> int
 
 
 def _range(
-    figure: Figure, low: int, likely: int, high: int, turn: int | None
+    figure: Figure, low: int, likely: int, high: int, turns: tuple[int, ...]
 ) -> tuple[int, int, int]:
-    """Bound a slider: from low to high and somewhat beyond, and past the turn if it is near."""
+    """Bound a slider: from low to high and somewhat beyond, and past the turns that are near."""
     span = max(high - low, abs(likely) // 5, 10)
     least, most = Fraction(low) - span * _BEYOND, Fraction(high) + span * _BEYOND
-    if turn is not None and low - 4 * span <= turn <= high + 4 * span:
-        least = min(least, Fraction(turn - span // 5))
-        most = max(most, Fraction(turn + span // 5))
+    for turn in turns:
+        if low - 4 * span <= turn <= high + 4 * span:
+            least = min(least, Fraction(turn - span // 5))
+            most = max(most, Fraction(turn + span // 5))
     if not figure.adds:
         least = max(least, Fraction(0))
     step = _round_step(int(most - least) // _STEPS)

@@ -62,7 +62,7 @@ def test_the_plan_says_it_is_worked_out_and_then_shows_every_verdict(demo_book: 
     dealer = signed_in(demo_book)
     page = ready(dealer, "0007")
     assert "data-waits" not in page
-    for words in ("No allowed set of work is worth more: proven", "From 507.71 USD on this would",
+    for words in ("No allowed set of work is worth more: proven", "above 539.93 USD done; between",
                   'id="work-C-002"', "Freeze it", "What would change this advice"):  # fmt: skip
         assert words in page
     assert '<a href="/records/candidate/C-005">C-005</a>' in page
@@ -314,12 +314,14 @@ def test_a_slider_answers_at_once_and_the_search_agrees(shop_book: Book) -> None
         slider, turn = work.locator("input[type=range]").first, work.locator(".turn").first
         slider.focus()
         page.keyboard.press("ArrowRight")
-        assert re.match(r"At 485.00 USD this would still be left", turn.inner_text())
+        assert re.match(r"At 485.00 USD the plans with and without it", turn.inner_text())
         field = work.locator("input[name='uplift:C-005']")
-        field.fill("507.70")
-        assert "would still be left" in turn.inner_text()
-        field.fill("508.00")
-        assert "this would be done: it is 0.29 USD beyond the turn" in turn.inner_text()
+        field.fill("475.40")
+        assert "would still be left; the turn is 0.10 USD away" in turn.inner_text()
+        field.fill("539.92")
+        assert "what touches less is taken" in turn.inner_text()
+        field.fill("540.00")
+        assert "this would be done: it is 0.07 USD beyond the turn" in turn.inner_text()
         field.fill("560.00")
         page.wait_for_selector("#moved:not(.old)", timeout=30000)
         assert "C-005: leave becomes do" in page.locator("#moved").inner_text()
@@ -331,7 +333,7 @@ def test_a_slider_answers_at_once_and_the_search_agrees(shop_book: Book) -> None
         assert "cannot be below zero" in work.locator(".turn").nth(1).inner_text()
         page.click("[data-moved-back]")
         assert field.input_value() == "480.00"
-        assert turn.inner_text() == "From 507.71 USD on this would be done."
+        assert turn.inner_text().startswith("Below 475.50 USD this would be left, above")
         assert not page.locator("#moved").is_visible()
         browser.close()
     assert wrong == []

@@ -46,12 +46,13 @@ function prepared(element) {
     unit: element.dataset.unit,
     likely: BigInt(element.dataset.likely),
     turn: element.dataset.turn === "" ? null : BigInt(element.dataset.turn),
+    between: element.dataset.between.split(" ").filter(Boolean).map(BigInt),
     range: element.querySelector("input[type=range]"),
     field: element.querySelector("input[name]"),
     words: element.querySelector(".turn"),
   };
   lever.first = lever.words.textContent;
-  lever.start = { turn: lever.turn, first: lever.first };
+  lever.start = { turn: lever.turn, between: lever.between, first: lever.first };
   lever.range.hidden = false;
   const typed = figureOf(lever);
   if (typed !== null) lever.range.value = String(typed);
@@ -72,6 +73,16 @@ function prepared(element) {
 
 function inside(lever, units) {
   return lever.adds ? units >= lever.turn : units < lever.turn;
+}
+
+// Between two figures the one that touches less is taken, and only a search tells which.
+function undecided(lever, units) {
+  return lever.between.length > 0 && units >= lever.between[0] && units < lever.between[1];
+}
+
+function insideNow(lever) {
+  const shown = lever.element.closest("[data-verdict]").dataset.verdict;
+  return undecided(lever, lever.likely) ? shown !== "leave" : inside(lever, lever.likely);
 }
 
 // What the flip point says at once, all else as it is.
@@ -96,9 +107,15 @@ function sayAtOnce(lever) {
     lever.words.textContent = `At ${figure}: no figure here changes the advice by itself.`;
     return;
   }
+  if (undecided(lever, units)) {
+    lever.words.textContent = `At ${figure} the plans with and without it are worth nearly the same, and what touches less is taken: the plan worked out anew says which.`;
+    lever.words.classList.remove("crossed");
+    return;
+  }
   const now = inside(lever, units);
-  const turned = now !== inside(lever, lever.likely);
-  const gap = shown(units > lever.turn ? units - lever.turn : lever.turn - units, lever.places);
+  const turned = now !== insideNow(lever);
+  const [first, last] = lever.between.length ? lever.between : [lever.turn, lever.turn];
+  const gap = shown(units < first ? first - units : units - last, lever.places);
   const would = now ? "be done" : "be left";
   lever.words.textContent = turned
     ? `At ${figure} this would ${would}: it is ${gap} ${lever.unit} beyond the turn.`
@@ -181,14 +198,16 @@ function take(found) {
   for (const [ref, now] of Object.entries(found.verdicts)) sayVerdict(ref, now);
   for (const lever of levers) {
     const anew = found.levers[lever.name];
-    if (anew) turnAt(lever, anew.turn === null ? null : BigInt(anew.turn), anew.words);
+    if (anew) {
+      const turn = anew.turn === null ? null : BigInt(anew.turn);
+      turnAt(lever, { turn, between: anew.between.map(BigInt), first: anew.words });
+    }
   }
 }
 
 // Where a lever turns, with the others as they stand now.
-function turnAt(lever, turn, words) {
-  lever.turn = turn;
-  lever.first = words;
+function turnAt(lever, known) {
+  Object.assign(lever, known);
   sayAtOnce(lever);
 }
 
@@ -207,7 +226,7 @@ function back() {
   if (under) under.abort();
   clearTimeout(waiting);
   box.hidden = true;
-  for (const lever of levers) turnAt(lever, lever.start.turn, lever.start.first);
+  for (const lever of levers) turnAt(lever, lever.start);
   for (const work of document.querySelectorAll("article.work")) {
     sayVerdict(work.dataset.work, work.dataset.verdict);
   }
