@@ -25,6 +25,8 @@ if TYPE_CHECKING:
 SUGGESTED_FROM_MAX = 5_000
 _HEX_DIGITS = 16
 _LINE = "line"
+# What rows may name and no sheet holds, and how it comes to be.
+_MADE = {"owner invoice": "Correct it, or make the invoice with 'recondition owner invoice'."}
 
 
 class UnknownRef(Refused):
@@ -32,8 +34,11 @@ class UnknownRef(Refused):
 
     def __init__(self, kind: str, ref: str, near: str | None) -> None:
         """Name the ref and the nearest one there is."""
-        sheet = "lines" if kind == _LINE else sheet_of_kind(kind).name
         meant = f"Did you mean {near!r}? " if near else ""
+        if kind in _MADE:
+            super().__init__(f"There is no {kind} {ref!r} in the book.", todo=meant + _MADE[kind])
+            return
+        sheet = "lines" if kind == _LINE else sheet_of_kind(kind).name
         super().__init__(
             f"{ref!r} is not on the sheet {sheet}, nor in the book.",
             todo=f"{meant}Correct it, or add that row.",

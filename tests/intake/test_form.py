@@ -131,6 +131,14 @@ def test_what_is_refused_names_the_column(filled: Book) -> None:
     assert unknown.value.where == "person"
 
 
+def test_an_invoice_of_an_owner_that_is_not_there_is_refused_like_every_ref(filled: Book) -> None:
+    values = {"way": "received", "paid_on": "2024-05-03", "amount": "200", "owner_invoice": "IV-9"}
+    with pytest.raises(UnknownRef, match="There is no owner invoice 'IV-9' in the book") as unknown:
+        one_row(filled, "payments", values, author_ref="HK")
+    assert unknown.value.where == "owner invoice"
+    assert "recondition owner invoice" in unknown.value.todo
+
+
 CONSUMABLE_AS_LABOUR = {
     "vehicle": "0007",
     "work_date": "2024-05-03",
