@@ -14,12 +14,20 @@ from recondition.book.context import NotThere
 from recondition.book.engine import Book
 from recondition.book.posting import Poster
 from recondition.book.reversing import WhyNeeded
-from recondition.book.tables import entity, erasure, record
+from recondition.book.tables import entity, erasure, free_text, line, record
 from recondition.errors import Refused
 from recondition.fields import Id, Words
-from recondition.history.records import Consent, Edition, EditionWithdrawn, LetPass, Redaction
+from recondition.history.records import (
+    Consent,
+    Edition,
+    EditionWithdrawn,
+    LetPass,
+    Redaction,
+    Shows,
+)
 from recondition.ledger import chain
 from recondition.ledger.drafts import Draft, Stored
+from recondition.ledger.lines import LineKind
 
 
 class MovedOn(Refused):
@@ -33,6 +41,7 @@ class MovedOn(Refused):
         )
 
 
+_GAUGED = ("film reading", "gloss reading")
 _PREFIX = {"let pass": "LP-", "edition": "ED-", "edition withdrawn": "EW-"}
 
 
@@ -100,6 +109,71 @@ def post_edition(
         ref = _post(book, conn, reading.author_of(conn, author_ref), "edition", edition)
         made: Stored[Edition] = reading.one(conn, "edition", ref)
     return made
+
+
+def agreed(conn: Connection, consent: Consent, vehicle_id: str, on: date) -> bool:
+    """Tell whether what a consent is about is agreed to for a vehicle on a day."""
+    return _what(consent) in {_what(e.entry) for e in consents_in_force(conn, vehicle_id, on)}
+
+
+def rests_on(conn: Connection, edition: Stored[Edition], consent: Consent) -> bool:
+    """Tell whether an edition may say something that a consent let it say.
+
+    People and firms are named beside their lines, and perhaps in words of the vehicle.
+    """
+    then = (record.c.subject == edition.subject, record.c.sequence < edition.sequence)
+    lines = select(line.c.record_id).join(record, record.c.id == line.c.record_id).where(*then)
+    match consent.shows:
+        case Shows.HOURS:
+            query = lines.where(line.c.kind == LineKind.LABOUR)
+        case Shows.PERSON:
+            query = lines.where(line.c.person == consent.person)
+        case Shows.FIRM:
+            query = lines.where(line.c.supplier == consent.supplier)
+        case Shows.PRODUCTS:
+            query = (
+                select(record.c.id)
+                .outerjoin(line, line.c.record_id == record.c.id)
+                .where(*then, record.c.kind.in_(_GAUGED) | line.c.product.is_not(None))
+            )
+    if conn.execute(query.limit(1)).first() is not None:
+        return True
+    ids = [each for each in (consent.person, consent.supplier) if each]
+    names = [each.entry.name for each in reading.stored(conn, "person", "supplier", ids=ids)]
+    if not any(names):
+        return False
+    texts = select(free_text.c.record_id).join(record, record.c.id == free_text.c.record_id)
+    said = texts.where(*then, free_text.c.content.icontains(names[0], autoescape=True))
+    return conn.execute(said.limit(1)).first() is not None
+
+
+def _whom(consent: Consent) -> Id | None:
+    return consent.person or consent.supplier
+
+
+def named_then(conn: Connection, edition: Stored[Edition]) -> list[str]:
+    """Give the ids of those whom an edition may name and who were forgotten after it."""
+    vehicle = edition.entry.vehicle
+    about = {
+        str(_whom(each.entry))
+        for each in reading.stored(conn, "consent")
+        if each.entry.vehicle in (None, vehicle)
+        and each.entry.given_on <= edition.entry.made_on
+        and _whom(each.entry)
+        and rests_on(conn, edition, each.entry)
+    }
+    found = reading.stored(conn, "person", "supplier", ids=sorted(about)) if about else []
+    query = select(record.c.entity).join(erasure, erasure.c.erased == record.c.id)
+    own = record.alias()
+    query = query.join(own, own.c.id == erasure.c.record_id).add_columns(own.c.recorded_at)
+    ids = [each.id for each in found if not each.entry.name]
+    made = datetime.fromisoformat(edition.recorded_at)
+    since = {
+        row.entity
+        for row in conn.execute(query.where(record.c.entity.in_(ids)))
+        if datetime.fromisoformat(row.recorded_at) > made
+    }
+    return [each for each in ids if each in since]
 
 
 def erased_since(conn: Connection, edition: Stored[Edition]) -> list[tuple[str, str, str]]:

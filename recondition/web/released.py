@@ -20,9 +20,12 @@ from typing import TYPE_CHECKING, Any
 
 from recondition.book import reading
 from recondition.book.editions import (
+    agreed,
     editions_of,
     erased_since,
+    named_then,
     redactions_of,
+    rests_on,
     withdrawals_of,
 )
 from recondition.book.keys import no_passphrase
@@ -218,9 +221,9 @@ def held_back(conn: Connection, edition: Stored[Edition], on: date) -> str:
     """
     vehicle = edition.entry.vehicle
     for each in reading.stored(conn, "consent"):
-        if _ended_since(each, edition, on):
+        if _ended_since(conn, each, edition, on):
             return f"consent {each.ref} has ended since"
-    if _nameless(conn, edition):
+    if named_then(conn, edition):
         return "somebody whom it may name was erased or restricted since"
     for kind, ref in _erased(conn, edition):
         return f"something that it may show of {kind} {ref} was erased since"
@@ -250,24 +253,18 @@ def _holds_for(consent: Consent, edition: Edition) -> bool:
     return about and consent.given_on <= edition.made_on
 
 
-def _ended_since(consent: Stored[Consent], edition: Stored[Edition], on: date) -> bool:
+def _ended_since(
+    conn: Connection, consent: Stored[Consent], edition: Stored[Edition], on: date
+) -> bool:
     """Tell whether a consent that an edition may rest on has ended by a day."""
-    ends = consent.entry.withdrawn_on
-    if ends is None or ends > on or not _holds_for(consent.entry, edition.entry):
+    given, ends = consent.entry, consent.entry.withdrawn_on
+    if ends is None or ends > on or not _holds_for(given, edition.entry):
         return False
-    return _after(consent, edition) or ends > edition.entry.made_on
-
-
-def _nameless(conn: Connection, edition: Stored[Edition]) -> list[str]:
-    """Give the ids of those whom a consent let an edition name, and who have no name any more."""
-    about = [
-        each.entry.person or each.entry.supplier
-        for each in reading.stored(conn, "consent")
-        if _holds_for(each.entry, edition.entry)
-    ]
-    ids = [each for each in about if each]
-    found = reading.stored(conn, "person", "supplier", ids=ids) if ids else []
-    return [each.id for each in found if not each.entry.name]
+    if not (_after(consent, edition) or ends > edition.entry.made_on):
+        return False
+    if agreed(conn, given, edition.entry.vehicle, on):
+        return False
+    return rests_on(conn, edition, given)
 
 
 def must_go(conn: Connection, edition: Stored[Edition]) -> bool:
@@ -277,7 +274,7 @@ def must_go(conn: Connection, edition: Stored[Edition]) -> bool:
     """
     if _erased(conn, edition):
         return True
-    return any(kept_until(conn, each) is None for each in _nameless(conn, edition))
+    return any(kept_until(conn, each) is None for each in named_then(conn, edition))
 
 
 def _erased(conn: Connection, edition: Stored[Edition]) -> list[tuple[str, str]]:
@@ -291,7 +288,7 @@ def _erased(conn: Connection, edition: Stored[Edition]) -> list[tuple[str, str]]
 
 def forgotten(conn: Connection, edition: Stored[Edition]) -> bool:
     """Tell whether somebody or something in an edition was erased or restricted since."""
-    return bool(_nameless(conn, edition) or _erased(conn, edition))
+    return bool(named_then(conn, edition) or _erased(conn, edition))
 
 
 def sweep(book: Book) -> int:

@@ -107,6 +107,7 @@ def _shown(conn: Connection, vehicle: str, made_on: str) -> list[str]:
     told = [
         f"{each.entry.shows.value}{f' {names.get(one, one)}' if one else ''}"
         for each, one in zip(given, named, strict=True)
+        if names.get(one, one) or not one  # who was erased has no name to be shown
     ]
     return list(dict.fromkeys(told))
 

@@ -12,9 +12,11 @@ from typing import TYPE_CHECKING
 import pytest
 
 from recondition.book import editions, reading, share_links
+from recondition.book.keys import no_passphrase
 from recondition.book.people import erase_person
 from recondition.history.folder import check_folder
 from recondition.intake.form import one_row
+from recondition.reports.history_release import Wanted, release
 from recondition.web.app import make_app
 from recondition.web.released import folder_of, shown_to_buyer
 from recondition.web.share import ADDRESSES_MAX, MISSES_MAX, WINDOW, Misses
@@ -147,47 +149,112 @@ def test_without_an_edition_it_is_said_what_to_do_first(book: Book) -> None:
     assert "Check the spelling" not in said
 
 
+AGREED = {"shows": "person", "given_on": "2026-01-01", "given_by": "asked"}
+HOURS = {"vehicle": "0007", "person": "HK", "quantity": "1", "words": "wheels cleaned",
+         "links": "F-001", "work_date": "2031-02-03"}  # fmt: skip
+
+
+def row(book: Book, sheet: str, ref: str, **fields: str) -> None:
+    """Enter one row, which is not refused."""
+    made = one_row(book, sheet, {"ref": ref, **fields}, author_ref="MR", ref=ref)
+    assert made.refused is None, made.refused
+
+
+def released(book: Book) -> int | None:
+    """Release the car's work history; give the number of its edition."""
+    wanted = Wanted(vehicle="0007", made_on=today(book), author="MR")
+    return release(book, wanted, no_passphrase).number
+
+
+def shown(book: Book, number: int | None = None) -> bool:
+    """Tell whether a buyer may see an edition, the newest without a number."""
+    with book.reading() as conn:
+        return shown_to_buyer(conn, "0007", number, today(book)) is not None
+
+
+def erased(book: Book, ref: str) -> None:
+    """Erase a person."""
+    with book.reading() as conn:
+        author = reading.id_of(conn, "person", "MR")
+    erase_person(book, ref, author=author, ground="asked to be forgotten")
+
+
 def test_what_is_no_longer_agreed_to_or_is_hidden_since_is_shown_to_nobody(book: Book) -> None:
-    def shown() -> bool:
-        with book.reading() as conn:
-            return shown_to_buyer(conn, "0007", None, today(book)) is not None
-
-    def row(sheet: str, ref: str, **fields: str) -> None:
-        made = one_row(book, sheet, {"ref": ref, **fields}, author_ref="MR", ref=ref)
-        assert made.refused is None
-
     consent = {"shows": "hours", "given_on": "2026-01-01", "given_by": "by message"}
-    row("consents", "K-1", **consent)
-    assert shown()
-    row("consents", "K-1", **consent, withdrawn_on="2026-02-01")
-    assert not shown()
-    row("consents", "K-1", **consent)
-    assert shown()
+    row(book, "consents", "K-1", **consent)
+    assert shown(book)
+    row(book, "consents", "K-1", **consent, withdrawn_on="2026-02-01")
+    assert not shown(book)
+    row(book, "consents", "K-1", **consent)
+    assert shown(book)
     box = {"vehicle": "0007", "document": "D-001", "from_left": "1", "from_top": "1",
            "width": "5", "height": "5", "why": "plate"}  # fmt: skip
-    row("redactions", "RD-1", **box)
-    assert not shown()
-    row("redactions", "RD-1", **box, off="yes")
-    assert shown()
+    row(book, "redactions", "RD-1", **box)
+    assert not shown(book)
+    row(book, "redactions", "RD-1", **box, off="yes")
+    assert shown(book)
 
 
 def test_what_names_somebody_who_was_erased_is_deleted(book: Book) -> None:
-    person = {"shows": "person", "given_on": "2026-01-01", "given_by": "asked", "person": "HK",
-              "ref": "K-1"}  # fmt: skip
-    assert one_row(book, "consents", person, author_ref="MR", ref="K-1").refused is None
+    row(book, "consents", "K-1", **AGREED, person="HK")
+    row(book, "labour", "L-9", **HOURS)
+    assert released(book) == 2
     client = signed_in(book, person="MR")
     path = link(client)
     buyer = app_of(book).test_client()
     assert buyer.get(path).status_code == 200
     with book.reading() as conn:
-        made = editions.editions_of(conn, reading.id_of(conn, "vehicle", "0007"))[0].entry
+        made = editions.editions_of(conn, reading.id_of(conn, "vehicle", "0007"))[-1].entry
     assert (folder_of(book) / f"{made.head}.zip").exists()
-    with book.reading() as conn:
-        author = reading.id_of(conn, "person", "MR")
-    erase_person(book, "HK", author=author, ground="asked to be forgotten")
+    erased(book, "HK")
     assert buyer.get(path).status_code == 404
     client.get("/histories")
     assert not (folder_of(book) / f"{made.head}.zip").exists()
+
+
+def test_what_never_named_somebody_stays_when_a_consent_ends_or_they_are_erased(
+    book: Book,
+) -> None:
+    row(book, "people", "ZZ", name="Zora Zell", role="owner")
+    row(book, "consents", "K-1", **AGREED, person="ZZ")
+    client = signed_in(book, person="MR")
+    path = link(client)
+    row(book, "consents", "K-1", **AGREED, person="ZZ", withdrawn_on="2026-02-01")
+    assert app_of(book).test_client().get(path).status_code == 200
+    erased(book, "ZZ")
+    assert "No buyer sees it" not in client.get("/histories").get_data(as_text=True)
+    assert app_of(book).test_client().get(path).status_code == 200
+
+
+def test_what_says_a_name_in_its_words_rests_on_the_consent_to_it(book: Book) -> None:
+    row(book, "people", "ZZ", name="Zora Zell", role="owner")
+    row(book, "consents", "K-1", **AGREED, person="ZZ")
+    row(book, "findings", "F-9", vehicle="0007", panel="bonnet", defect="stain", severity="1",
+        words="as ZORA ZELL had said", area="exterior", found_on="2031-02-02")  # fmt: skip
+    assert released(book) == 2
+    assert shown(book)
+    row(book, "consents", "K-1", **AGREED, person="ZZ", withdrawn_on="2026-02-01")
+    assert (shown(book), shown(book, 1)) == (False, True)
+
+
+def test_who_is_agreed_to_anew_may_be_named_again(book: Book) -> None:
+    row(book, "consents", "K-1", **AGREED, person="HK")
+    row(book, "labour", "L-9", **HOURS)
+    assert released(book) == 2
+    row(book, "consents", "K-1", **AGREED, person="HK", withdrawn_on="2026-02-01")
+    assert not shown(book)
+    row(book, "consents", "K-2", **AGREED, person="HK")
+    assert shown(book)
+
+
+def test_an_edition_made_after_an_erasure_is_shown_again(book: Book) -> None:
+    row(book, "consents", "K-1", **AGREED, person="HK")
+    row(book, "labour", "L-9", **HOURS)
+    assert released(book) == 2
+    erased(book, "HK")
+    assert not shown(book)
+    assert released(book) == 3
+    assert shown(book)
 
 
 def test_guesses_from_one_address_are_looked_up_so_often_and_no_more(book: Book) -> None:
