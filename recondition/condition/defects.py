@@ -5,7 +5,20 @@ Common practice, no source. The words help to name a finding; any other words ar
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
+
+from recondition.condition.panels import Finish
+
+MATERIAL_OF: Mapping[Finish, str] = {
+    Finish.SINGLE_STAGE: "single-stage paint",
+    Finish.BASE_CLEAR: "clear coat",
+    Finish.LACQUER: "lacquer or cellulose paint",
+    Finish.BARE: "bare metal",
+    Finish.PLATED: "plated metal",
+    Finish.WRAPPED: "film wrap",
+}
+"""What a place is made of by the finish of its panel, in the words of a finding."""
 
 
 @dataclass(frozen=True, slots=True)

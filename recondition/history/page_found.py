@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from recondition.condition.defects import MATERIAL_OF
 from recondition.condition.findings import Stage
 from recondition.history import phrases as ph
 from recondition.history import wording as w
@@ -24,19 +25,19 @@ def found(sheet: Sheet, say: Saying) -> tuple[Block, ...]:
     arrival = [row for row in sheet.findings if row.stage is Stage.ARRIVAL]
     later = [row for row in sheet.findings if row.stage is not Stage.ARRIVAL]
     tables = (
-        _findings(w.FOUND_TABLE[0], arrival, say) if arrival else None,
-        _findings(w.FOUND_LATER, later, say) if later else None,
+        _findings(w.FOUND_TABLE[0], arrival, sheet, say) if arrival else None,
+        _findings(w.FOUND_LATER, later, sheet, say) if later else None,
     )
     return (Text((w.CONDITION_INTRO,)), *(table for table in tables if table))
 
 
-def _findings(caption: str, rows: Iterable[FindingRow], say: Saying) -> Table:
+def _findings(caption: str, rows: Iterable[FindingRow], sheet: Sheet, say: Saying) -> Table:
     """Set out findings as they were made."""
     cells = tuple(
         (
             Cell((str(row.number),)),
             place(row),
-            _defect(row),
+            _defect(row, sheet),
             Cell((ph.severity_found(row.severity),)),
             Cell((say.extent(row.extent, row.extent_kind) or w.NOT_RECORDED,)),
             _found(row, say),
@@ -52,11 +53,21 @@ def place(row: FindingRow) -> Cell:
     return Cell((row.panel,), (*area, *((row.spot,) if row.spot else ())))
 
 
-def _defect(row: FindingRow) -> Cell:
+def _defect(row: FindingRow, sheet: Sheet) -> Cell:
     """Name what is wrong, on what, in the words of who saw it."""
-    material = ph.on_material(row.material) if row.material else ""
+    material = _on(row, sheet) if row.material else ""
     belief = w.ORIGINAL_BELIEVED if says_original(row.defect, row.words) else None
     return Cell((row.defect,), tuple(text for text in (row.words, material, belief) if text))
+
+
+def _on(row: FindingRow, sheet: Sheet) -> str:
+    """Say what a place is made of, and where its panel is recorded as something else."""
+    said = ph.on_material(row.material or "")
+    finish = next((each.finish for each in sheet.panels if each.panel == row.panel), None)
+    panel = MATERIAL_OF.get(finish) if finish else None
+    if finish is None or panel in (None, row.material) or row.material not in MATERIAL_OF.values():
+        return said
+    return ph.on_another(said, finish)
 
 
 def _found(row: FindingRow, say: Saying) -> Cell:
@@ -151,7 +162,7 @@ def remaining(sheet: Sheet) -> tuple[Block, ...]:
         (
             Cell((str(row.number),)),
             place(row),
-            _defect(row),
+            _defect(row, sheet),
             Cell((ph.severity(row.severity_now),), (w.AS_FOUND,) if row.unseen_at_end else ()),
             _standing(row),
         )
@@ -179,7 +190,7 @@ def not_inspected(sheet: Sheet) -> tuple[Block, ...]:
         (
             Cell((str(row.number),)),
             place(row),
-            _defect(row),
+            _defect(row, sheet),
             Cell(((row.last and row.last.reason) or w.NO_REASON,)),
         )
         for row in sheet.findings

@@ -172,6 +172,11 @@ def on_material(material: str) -> str:
     return f"on {material}"
 
 
+def on_another(material: str, finish: StrEnum) -> str:
+    """Say beside what a defect is on that its panel is recorded as something else."""
+    return f"{material}; the panel is recorded as {term(finish)}"
+
+
 def lamp(light: str) -> str:
     """Say in what light something was seen."""
     return f"lamp: {light}"

@@ -79,7 +79,8 @@ def _material(row: MaterialRow) -> str:
     """Name a material with what was written about its use."""
     named = ", ".join(filter(None, (row.name, row.batch and ph.batch(row.batch))))
     kind = f"{row.material_type} ({named})" if named else row.material_type
-    return f"{kind}: {row.words}" if row.words else kind
+    more = row.words if row.words.casefold() != row.material_type.casefold() else ""
+    return f"{kind}: {more}" if more else kind
 
 
 def _part(part: PartRow, say: Saying) -> str:

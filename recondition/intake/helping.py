@@ -11,8 +11,8 @@ from recondition.amounts.units import UNITS, unit_named
 from recondition.book.reading import ids_by_ref, refs_by_id, stored
 from recondition.book.surfaces import body_style
 from recondition.condition.bodies import body_of, completed
+from recondition.condition.defects import MATERIAL_OF
 from recondition.condition.findings import ExtentKind, Stage
-from recondition.condition.panels import Finish
 from recondition.errors import Refused
 from recondition.intake.cells import Cell
 from recondition.intake.identity import UnknownRef, nearest, refs_in
@@ -22,14 +22,6 @@ if TYPE_CHECKING:
     from recondition.condition.bodies import Body
     from recondition.intake.spec import Sheet
 
-_MATERIAL_OF = {
-    Finish.SINGLE_STAGE: "single-stage paint",
-    Finish.BASE_CLEAR: "clear coat",
-    Finish.LACQUER: "lacquer or cellulose paint",
-    Finish.BARE: "bare metal",
-    Finish.PLATED: "plated metal",
-    Finish.WRAPPED: "film wrap",
-}
 _EXTENT_OF = {
     "count": ExtentKind.COUNT,
     "length": ExtentKind.LENGTH,
@@ -102,7 +94,7 @@ def _material(conn: Connection, cells: dict[str, Cell]) -> str:
     panels = stored(conn, "panel", vehicle=found) if found else []
     for item in panels:
         if item.entry.panel == cells["panel"].value:
-            return _MATERIAL_OF.get(item.entry.finish, "")
+            return MATERIAL_OF.get(item.entry.finish, "")
     return ""
 
 

@@ -33,7 +33,10 @@ _PAINT = {
     Finish.BASE_CLEAR: "clear-coat paint",
 }
 _USUAL = "clear-coat paint"
+_UNSAID = "paint"
+"""What stands before a word of the first block: paint of a system that nobody has named."""
 _NUMBERED = {str(number): material for number, material in enumerate(MATERIALS)}
+_OF_PAINT = {word for each in MATERIALS if each.name in _PAINT.values() for word in each.defects}
 _OWN = ("spot", "extent", "words", "lamp", "private_note", "distance")
 
 
@@ -54,7 +57,8 @@ def _page(stock: str, refused: Refused | None) -> str:
     return render_template(
         "web/bench_finding.html.j2", car=car, materials=ordered, severities=SEVERITY_WORDS,
         stages=tuple(Stage), stage=Stage.DURING_WORK if begun else Stage.ARRIVAL,
-        areas=tuple(PANELS), number_of=MATERIALS.index, given=request.form, refused=refused,
+        areas=tuple(PANELS), number_of=MATERIALS.index, paint=_UNSAID, given=request.form,
+        refused=refused,
     )  # fmt: skip
 
 
@@ -104,11 +108,12 @@ def _row(conn: Connection, car: Car) -> dict[str, str]:
 
 
 def _defect() -> tuple[Material | None, str]:
-    """Give the defect, and the material whose word it is. Raises Missing."""
+    """Give the defect, and the material where one was chosen with it. Raises Missing."""
     typed = sent("defect_typed", "").strip()
     number, _, word = sent("defect", "").partition(" ")
     material = _NUMBERED.get(number)
-    if material is None or word not in material.defects:
+    known = material.defects if material else _OF_PAINT if number == _UNSAID else ()
+    if word not in known:
         material, word = None, ""
     if not typed and not word:
         raise Missing(name="defect", label="What is wrong")

@@ -9,6 +9,7 @@ from datetime import date
 import pytest
 
 from recondition.condition.findings import Ended, Outcome, Stage
+from recondition.condition.panels import Finish
 from recondition.condition.vehicle import TrueDistance
 from recondition.fields import Id, Words
 from recondition.history.layout import Facts, Table, Text
@@ -36,6 +37,28 @@ def test_findings_are_numbered_by_stage_then_area() -> None:
     assert [row.panel for row in made.findings][-3:] == ["fuel tank", "floor", "bonnet"]
     assert made.findings[-1].stage is Stage.DURING_WORK
     assert made.finding(9) is made.findings[-1]
+
+
+def test_a_finding_says_where_its_panel_is_recorded_as_something_else() -> None:
+    panels = tuple(
+        dataclasses.replace(each, entry=dataclasses.replace(each.entry, finish=Finish.BASE_CLEAR))
+        for each in source().panels
+    )
+    said = "on single-stage paint; the panel is recorded as base/clear"
+    assert said not in str(page_of(sheet()))
+    assert said in str(page_of(sheet(panels=panels)))
+
+
+def test_a_material_whose_words_are_its_type_is_said_once() -> None:
+    used = tuple(
+        dataclasses.replace(each, entry=dataclasses.replace(each.entry, words=Words("Fine polish")))
+        if each.kind == "consumable"
+        else each
+        for each in lines()
+    )
+    page = str(page_of(sheet(lines=used)))
+    assert "fine polish" in page
+    assert "Fine polish" not in page
 
 
 def test_reversed_lines_and_reversals_do_not_show() -> None:

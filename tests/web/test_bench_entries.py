@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import re
 from dataclasses import replace
 from datetime import UTC, date, datetime
 from typing import TYPE_CHECKING, Any
@@ -170,6 +171,16 @@ def test_a_device_whose_clock_runs_ahead_enters_today(bench: FlaskClient, book: 
 def test_a_number_of_no_material_is_no_defect(bench: FlaskClient, number: str) -> None:
     answer = post_json(bench, "/bench/0007/finding", panel="roof", defect=f"{number} run")
     assert (answer.status_code, answer.json["what"]) == (400, "What is wrong is empty.")
+
+
+def test_no_paint_is_claimed_that_nobody_named(bench: FlaskClient, book: Book) -> None:
+    assert re.search(r'name="defect" value="paint [a-z]', page(bench, "/bench/0007/finding"))
+    found = {"panel": "boot lid", "defect": "paint wash swirls", "severity": "2"}
+    assert post_json(bench, "/bench/0007/finding", **found).status_code == 200
+    entry = newest(book, "finding").entry
+    assert (entry.defect, entry.material) == ("wash swirls", None)
+    unknown = post_json(bench, "/bench/0007/finding", **found | {"defect": "paint no such word"})
+    assert (unknown.status_code, unknown.json["what"]) == (400, "What is wrong is empty.")
 
 
 def test_a_finding_is_tapped_and_its_photographs_hang_on_it(bench: FlaskClient, book: Book) -> None:
