@@ -29,7 +29,7 @@ if TYPE_CHECKING:
     from recondition.worth.weighing import Weighing
     from recondition.worth.what_if import Lever
 
-ANSWER = ("answer", "answered_on", "amount", "how", "by", "limit", "words")
+ANSWER = ("answer", "answered_on", "amount", "how", "by", "limit", "request", "words")
 QUESTION = ("asked_on", "amount", "limit", "words")
 AGREED = "agreed"  # the tick beside an answer
 
@@ -134,6 +134,19 @@ def _asked(conn: Connection, car: Seen) -> dict[str, tuple[str, ...]]:
     return found
 
 
+def _unanswered(conn: Connection, car: Seen) -> dict[str, str]:
+    """Give the newest change request without an answer that names each piece of work."""
+    approvals = reading.stored(conn, "approval", vehicle=car.vehicle.id)
+    answered = {each.entry.request for each in approvals}
+    requests = reading.stored(conn, "change request", vehicle=car.vehicle.id)
+    return {
+        item: each.ref
+        for each in requests
+        if each.id not in answered
+        for item in each.entry.candidates
+    }
+
+
 def forms_of(
     conn: Connection, car: Seen, known: Known, given: Mapping[str, str]
 ) -> dict[str, dict[str, list[Field]]]:
@@ -145,12 +158,13 @@ def forms_of(
         return {}
     owner = reading.names_of(conn, filter(None, [car.vehicle.entry.owner]))
     by = next(iter(owner.values()), "")
-    today = shop_clock().date().isoformat()
+    today, open_ = shop_clock().date().isoformat(), _unanswered(conn, car)
     made: dict[str, dict[str, list[Field]]] = {}
     for item in known.advice.items:
         cost = str(item.figures.cost.mean) if item.figures else ""
         mine = dict(given) if given.get("candidates") == item.ref else {}
-        approve = {"answered_on": today, "amount": cost, "by": by} | mine
+        request = open_.get(item.item, "")
+        approve = {"answered_on": today, "amount": cost, "by": by, "request": request} | mine
         ask = {"asked_on": today, "amount": cost, "words": item.reason} | mine
         made[item.ref] = {
             "approve": list(_some(conn, "approvals", ANSWER, approve)),

@@ -223,7 +223,11 @@ def test_an_owner_is_asked_and_the_answer_is_entered_once(shop_book: Book) -> No
     ask = {"candidates": "C-010", "amount": "2500.00", "words": "cannot be undone", "key": "k1"}
     for _ in range(2):
         assert post(dealer, "/vehicles/0012/plan/ask", **ask).status_code == 303
-    answer = {"candidates": "C-010", "amount": "2500.00", "how": "telephone", "by": by}
+    with shop_book.reading() as conn:
+        request = reading.stored(conn, "change request")[-1]
+    assert f'name="request" value="{request.ref}"' in ready(dealer, "0012")
+    answer = {"candidates": "C-010", "amount": "2500.00", "how": "telephone", "by": by,
+              "request": request.ref}  # fmt: skip
     assert post(dealer, "/vehicles/0012/plan/approve", **answer).status_code == 303
     with shop_book.reading() as conn:
         car = vehicle_of(conn, "0012").id
@@ -232,6 +236,8 @@ def test_an_owner_is_asked_and_the_answer_is_entered_once(shop_book: Book) -> No
     assert asked[-1].entry.words == "cannot be undone"
     assert sum(each.entry.words == "cannot be undone" for each in asked) == 1
     assert str(approved[-1].entry.amount) == "2500.00"
+    assert approved[-1].entry.request == request.id
+    assert f'name="request" value="{request.ref}"' not in ready(dealer, "0012")
     refused = post(dealer, "/vehicles/0012/plan/approve", **answer | {"how": "by pigeon"})
     assert refused.status_code in (400, 422)
     assert 'name="amount" value="2500.00"' in refused.get_data(as_text=True)
