@@ -13,7 +13,7 @@ from recondition.reports import lists_books
 def command() -> None:
     """Record supplier invoices; lines that name supplier and number are held against them.
 
-    'recondition report invoices' shows how they tie.
+    'recondition books invoices' shows how they tie.
     """
 
 

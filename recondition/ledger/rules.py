@@ -199,7 +199,8 @@ class KeyReused(Refused):
 
     def __init__(self, key: str, made: str = "", differing: Sequence[str] = ()) -> None:
         """Name the key, what was made with it, and in what that differs, where that is known."""
-        words = [f"the key {key!r} was used for {made or 'another record'}", *differing]
+        self.made, self.differing = made or "another record", tuple(differing)
+        words = [f"the key {key!r} was used for {self.made}", *differing]
         super().__init__("; ".join(words), todo="Use a fresh key for a new entry.")
 
 

@@ -8,9 +8,12 @@ from __future__ import annotations
 import re
 from typing import TYPE_CHECKING, Any
 
+from flask import request
+
 from recondition.book.errors import shown
 from recondition.book.roles import RIGHTS, Role
 from recondition.errors import Refused
+from recondition.ledger.rules import KeyReused
 from recondition.web.blind import blinded, without_amounts
 from recondition.web.permits import ENTER, may_enter, sees_money
 from recondition.web.visit import the_book, visit
@@ -27,6 +30,7 @@ if TYPE_CHECKING:
 
 _NAMED = re.compile(rf"(?:form|sheet) '?({'|'.join(sorted(ENTER, key=len, reverse=True))})\b")
 _RATES = "sheet 'rates'"  # which is said with whom, see ``wording``
+_ANEW = "Open the page anew to enter something else; what was made is put right on its own page."
 _MINE = "This went wrong on our side."
 _MINE_TODO = "Nothing was half-written. Try again; the server wrote down what it was."
 
@@ -55,6 +59,10 @@ def with_whom(text: str) -> str:
 def told(refused: Refused) -> Refused:
     """Give a refusal as whoever is asking may read it; the same object, changed."""
     book = the_book()
+    if isinstance(refused, KeyReused) and not request.path.startswith("/api/"):
+        made = f"this form was sent before, and made {refused.made}"
+        refused.what = "; ".join((made, *refused.differing))
+        refused.todo = _ANEW
     for part in ("what", "where", "todo"):
         setattr(refused, part, placeless(getattr(refused, part), book))
     refused.todo = with_whom(refused.todo)

@@ -52,7 +52,7 @@ def test_the_mark_says_whose_session_it_is_and_lets_an_entry_in(shop_book: Book)
         f"/bench/{stock}/finding", data=sent | {"defect_typed": "something else"}, headers=headers
     )
     assert other.status_code == 422
-    assert "the key 'one key' was used for finding" in other.get_json()["what"]
+    assert "this form was sent before, and made finding" in other.get_json()["what"]
 
 
 def test_an_entry_is_of_the_day_on_which_it_was_made(shop_book: Book) -> None:
