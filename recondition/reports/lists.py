@@ -15,7 +15,7 @@ from recondition.ledger.drafts import Stored
 from recondition.ledger.jobsheet import nature_of
 from recondition.ledger.lines import Reversal
 from recondition.reports.hours import hours_table
-from recondition.reports.proofs import marks, named_in
+from recondition.reports.proofs import BILLED_NOTE, marks, named_in
 from recondition.reports.table import Cell, CellKind, Column, Table
 from recondition.worth.estimates import ThreeAmounts
 
@@ -200,6 +200,7 @@ def lines(conn: Connection, stock: str | None) -> list[Table]:
                 (*_line_row(line, by_id, ref_of), *money)
                 for line, money in zip(found, amounts, strict=True)
             ),
+            BILLED_NOTE if billed and found else "",
             total=("all", None, "", counted, "", *sums) if found else None,
         )
     ]

@@ -12,7 +12,7 @@ from recondition.condition.vehicle import Holding, Vehicle
 from recondition.ledger.lines import LineKind, Reversal
 from recondition.ledger.rollup import Axis, Line, Piece, pieces
 from recondition.reports.cost_and_uplift import NOWHERE
-from recondition.reports.proofs import marks
+from recondition.reports.proofs import BILLED_NOTE, marks
 from recondition.reports.table import Cell, CellKind, Column, Table
 from recondition.worth.progress import Bought
 
@@ -91,7 +91,8 @@ def _table(
         ),
         rows=rows,
         total=("all", None, "", said, "", sums),
-        note="A line that serves several findings counts here with its share.",
+        note="A line that serves several findings counts here with its share."
+        + (f" {BILLED_NOTE}" if consigned else ""),
     )
 
 

@@ -10,6 +10,7 @@ from recondition.ledger.drafts import Stored
 from recondition.ledger.lines import PartState, Reversal, Use
 
 _SOURCES = ("receipt", "order")
+BILLED_NOTE = "Billed is what a line charges its owner, on an invoice already or not yet."
 
 
 def proofs(conn: Connection, lines: Iterable[Stored[Any]]) -> dict[str, str]:
