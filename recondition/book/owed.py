@@ -19,8 +19,9 @@ from recondition.book.tables_stock import approval
 from recondition.condition.vehicle import Holding, Vehicle
 from recondition.errors import Refused
 from recondition.fields import Id
-from recondition.ledger.approvals import OwnerInvoice
+from recondition.ledger.approvals import Approval, OwnerInvoice
 from recondition.ledger.drafts import Stored
+from recondition.worth.advice import with_currency
 from recondition.worth.estimates import Candidate, MeanRule
 from recondition.worth.owner import (
     Job,
@@ -133,6 +134,15 @@ def expected(candidate: Candidate, rate: Money, rule: MeanRule) -> Fraction:
 def running_of(conn: Connection, vehicle: str) -> Running:
     """Give the running figure of one owner's job."""
     return running(job_of(conn, vehicle))
+
+
+def passed(conn: Connection, answer: Approval) -> tuple[str, ...]:
+    """Say that the limit of an answer is passed already, by all that is billed and to come."""
+    running = running_of(conn, answer.vehicle) if answer.limit is not None else None
+    if running is None or running.left is None or running.left.minor >= 0:
+        return ()
+    whole, limit = with_currency(running.total), with_currency(running.total + running.left)
+    return (f"{whole} are billed, ordered or still to come: the limit of {limit} is passed",)
 
 
 def is_watched(conn: Connection, vehicle: str) -> bool:

@@ -35,6 +35,7 @@ from recondition.book.moments import (
     to_say,
     went_back,
 )
+from recondition.book.owed import passed
 from recondition.book.pricing import Pricer
 from recondition.book.resting import Rests
 from recondition.book.surfaces import Surfaces
@@ -46,6 +47,7 @@ from recondition.book.telling import counted_of, late_of, left_out_of, said_of
 from recondition.book.timesheet import Timesheet
 from recondition.errors import Refused
 from recondition.ledger import chain
+from recondition.ledger.approvals import Approval
 from recondition.ledger.codec import encode_fields, words_of
 from recondition.ledger.documents import DocumentKind
 from recondition.ledger.drafts import Draft
@@ -258,6 +260,9 @@ class Poster:
             self._write_movement(worked.movement, f"{draft.kind}:{draft.ref}")
         if isinstance(draft.entry, SharedCharge):
             self._share_out(draft)
+        if isinstance(draft.entry, Approval):
+            self._flush()
+            self._after += passed(self._conn, draft.entry)
         return record_id
 
     def _moment(self, draft: Draft, subject: str) -> str:

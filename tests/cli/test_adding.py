@@ -80,6 +80,17 @@ def test_an_owner_agrees_to_what_cannot_be_undone_with_the_answer() -> None:
 
 
 @pytest.mark.usefixtures("shop")
+def test_a_limit_that_is_passed_already_is_said_with_the_answer() -> None:
+    done("recondition terms set 0008 hammer 9000/10000/12000 41 --charge-out-rate 98")
+    work = done('recondition candidate add 0008 "roof" --hours 2/3/4 --uplift 100/200/300')
+    ref = work.split()[1].rstrip(":")
+    answer = f"recondition owner approve 0008 {ref} 300 message OW"
+    said = " ".join(done(f"{answer} --limit 100").split())
+    assert "294.00 USD are billed, ordered or still to come: the limit of 100.00 USD" in said
+    assert "is passed" not in done(f"{answer} --limit 400")
+
+
+@pytest.mark.usefixtures("shop")
 def test_a_decision_under_a_key_is_frozen_once() -> None:
     line = "recondition decide 0007 --note spring --key auction-1"
     first = done(line).splitlines()[0]
