@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import textwrap
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from statistics import median
 from typing import TYPE_CHECKING, Any
 
@@ -25,7 +25,11 @@ if TYPE_CHECKING:
 
 _DARK, _LIGHT = "#010101", "#fefefe"
 _HALF, _WIDE = 0.42, 0.94
-_NAME_WIDTH, _LINE = 18, 0.215
+_NAME_WIDTH, _CAPITALS_WIDTH, _SAID_WIDTH, _LINE = 18, 13, 19, 0.215
+# A tile has room for this many lines; a longer one makes its whole row higher.
+_LINES_ROOM = 3
+# What is hatched keeps a plain field under its words, this far from the edge of the tile.
+_PLAIN_IN = 0.075
 # One painted-again panel must not push all the others to one end of the scale.
 _TIMES_MEDIAN = 1.5
 # Nor must a few micrometres look like the whole scale.
@@ -169,15 +173,21 @@ def tile_map(  # noqa: PLR0913 - each is a separate choice of the caller
 
     ``scale`` names the colours and their two ends, ``told`` says the same in words.
     """
-    rows = plan(body, list(tiles))
-    with drawing(0.9 + 0.72 * len(rows)) as (canvas, axes):
-        for down, row in enumerate(rows):
-            for across, panel in enumerate(row):
-                if panel:
-                    tile = tiles.get(panel) or Tile(panel, empty.lines, None, empty.hatch)
-                    _tile(axes, across, down, tile)
+    placed = [
+        [(tiles.get(each) or replace(empty, name=each)) if each else None for each in row]
+        for row in plan(body, list(tiles))
+    ]
+    more = [_more([tile for tile in row if tile]) for row in placed]
+    with drawing(0.9 + 0.72 * (len(placed) + sum(more))) as (canvas, axes):
+        top = -0.5
+        for row, extra in zip(placed, more, strict=True):
+            down, half = top + (1 + extra) / 2, _HALF + extra / 2
+            for across, tile in enumerate(row):
+                if tile:
+                    _tile(axes, (across, down), half, tile)
+            top += 1 + extra
         axes.set_xlim(-0.5, 2.5)
-        axes.set_ylim(len(rows) - 0.5, -1.25)
+        axes.set_ylim(top, -1.25)
         axes.set_axis_off()
         _scale(axes, scale, reverse=scale[0].startswith("Worst"))
         for across, word in ((0, "left"), (1, "front"), (2, "right")):
@@ -185,41 +195,51 @@ def tile_map(  # noqa: PLR0913 - each is a separate choice of the caller
         return finished(canvas, name, title, f"{told or 'Nothing is on record'}.")
 
 
-def _tile(axes: Any, across: int, down: int, tile: Tile) -> None:  # noqa: ANN401 - no types
+def _lines(tile: Tile) -> tuple[str, ...]:
+    """Give the lines of a tile: its name, on two lines at most, and all that it says."""
+    said = [part for line in tile.lines for part in textwrap.wrap(line, _SAID_WIDTH)]
+    wide = _CAPITALS_WIDTH if tile.name.isupper() else _NAME_WIDTH
+    name = textwrap.wrap(visible(tile.name), wide, max_lines=2, placeholder="\u2026")
+    return (*name, *said)
+
+
+def _more(tiles: Sequence[Tile]) -> float:
+    """Tell how much higher than the others a row must be for the lines of its tiles."""
+    most = max((len(_lines(tile)) for tile in tiles), default=0)
+    return max(most - _LINES_ROOM, 0) * _LINE
+
+
+def _tile(axes: Any, at: tuple[float, float], half: float, tile: Tile) -> None:  # noqa: ANN401 - no types
+    """Draw one tile around a point, ``half`` of its height up and down from there."""
+    across, down = at
+    colour, edge = colour_of(tile.share), INK if tile.heavy else PALE
+    _box(axes, at, half, facecolor=colour, edgecolor=edge, linewidth=3 if tile.heavy else 0.8)
+    if tile.hatch:
+        _box(axes, at, half, facecolor="none", edgecolor=PALE, hatch=tile.hatch, linewidth=0)
+        _box(axes, at, half, _PLAIN_IN, facecolor=colour, edgecolor="none", linewidth=0)
+    ink = INK if tile.share is None else ink_on(colour)
+    lines = _lines(tile)
+    # Each line by itself: only so does its middle stay in the middle in any typeface.
+    for place, line in enumerate(lines):
+        high = down + _LINE * (place - (len(lines) - 1) / 2)
+        axes.text(across, high, line, ha="center", va="center", fontsize=9, color=ink)
+
+
+def _box(axes: Any, at: tuple[float, float], half: float, inset: float = 0.0, **look: Any) -> None:  # noqa: ANN401
+    """Draw a box with round corners around a point, ``inset`` smaller on every side."""
     from matplotlib.patches import FancyBboxPatch  # noqa: PLC0415 - slow to load
 
-    colour = colour_of(tile.share)
-    box = FancyBboxPatch(
-        (across - _WIDE / 2, down - _HALF),
-        _WIDE,
-        2 * _HALF,
+    across, down = at
+    wide, high = _WIDE / 2 - inset, half - inset
+    shape = FancyBboxPatch(
+        (across - wide, down - high),
+        2 * wide,
+        2 * high,
         boxstyle="round,pad=0,rounding_size=0.08",
-        facecolor=colour,
-        edgecolor=INK if tile.heavy else PALE,
-        linewidth=3 if tile.heavy else 0.8,
         mutation_aspect=0.6,
+        **look,
     )
-    axes.add_patch(box)
-    if tile.hatch:
-        hatched = FancyBboxPatch(
-            (across - _WIDE / 2, down - _HALF),
-            _WIDE,
-            2 * _HALF,
-            boxstyle="round,pad=0,rounding_size=0.08",
-            facecolor="none",
-            edgecolor="#c8c2b4",
-            hatch=tile.hatch,
-            linewidth=0,
-            mutation_aspect=0.6,
-        )
-        axes.add_patch(hatched)
-    ink = INK if tile.share is None else ink_on(colour)
-    head = textwrap.wrap(visible(tile.name), _NAME_WIDTH, max_lines=2, placeholder="\u2026")
-    lines = (*head, *tile.lines)
-    # Each line by itself: only so does its middle stay in the middle in any typeface.
-    for at, line in enumerate(lines):
-        high = down + _LINE * (at - (len(lines) - 1) / 2)
-        axes.text(across, high, line, ha="center", va="center", fontsize=9, color=ink)
+    axes.add_patch(shape)
 
 
 def _scale(axes: Any, scale: tuple[str, str, str], *, reverse: bool) -> None:  # noqa: ANN401

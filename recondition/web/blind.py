@@ -32,7 +32,8 @@ PRIVATE_NOTE = "private note"  # the name of its row where a vehicle is told fie
 def without_money(table: Table) -> Table:
     """Give a table without its columns of money, and without those that tell of it.
 
-    Sentences below it lose their amounts, and a vehicle its private note.
+    Sentences below it lose their amounts, and a vehicle its private note. A row of totals goes
+    where nothing that it adds up is left.
     """
     telling = {c.key for c in table.columns if c.kind is CellKind.MONEY} | TELLING
     made = without_columns(table, telling)
@@ -41,7 +42,7 @@ def without_money(table: Table) -> Table:
         made.columns,
         tuple(_plain(row) for row in made.rows if row[:1] != (PRIVATE_NOTE,)),
         without_amounts(made.note),
-        None if made.total is None else _plain(made.total),
+        None if made.total is None or not any(made.total[1:]) else _plain(made.total),
     )
 
 

@@ -163,3 +163,11 @@ def test_on_paper_the_table_behind_a_picture_is_printed(tab: Tab, folder: Path) 
     page = tab.open(folder / "worth-doing.html", 1200)
     text = "\n".join(pages_of(page.pdf(format="A4")))
     assert "Worth in the plan" in text
+
+
+def test_on_paper_a_map_takes_a_third_of_a_sheet_at_most(tab: Tab, folder: Path) -> None:
+    page = tab.open(folder / "condition.html", 1200)
+    page.emulate_media(media="print")
+    high = [each.bounding_box() for each in page.locator("figure svg").all()]
+    page.emulate_media(media="screen")
+    assert 0 < max(box["height"] for box in high if box) * 25.4 / 96 <= 99

@@ -63,7 +63,7 @@ async function takeOver(event) {
   stillHere();
   const sure = { key: newKey(), login, name };
   try {
-    const entry = { ...(await madeFrom(form, event.submitter)), ...sure };
+    const entry = { words: wordsOf(form), ...(await madeFrom(form, event.submitter)), ...sure };
     await keep(entry, Number(form.dataset.instead ?? 0));
   } catch (trouble) {
     form.dataset.plain = "yes";
@@ -83,6 +83,19 @@ async function takeOver(event) {
   wakeWhenThereIsConnection().catch(() => {});
   await trySoon();
   await showEnd(form, event.submitter, sure.key);
+}
+
+// What was tapped, in the words that stood beside it: to be shown, never sent.
+function wordsOf(form) {
+  const words = {};
+  for (const each of form.elements) {
+    const chosen = each.selectedOptions ?? (each.checked && each.labels?.length ? [each] : []);
+    for (const one of chosen) {
+      const said = (one.labels?.[0] ?? one).textContent.trim().replace(/\s+/g, " ");
+      if (each.name && said) (words[each.name] ??= {})[one.value] = said;
+    }
+  }
+  return words;
 }
 
 // Say in sight what became of an entry that was not taken: one that the book refuses stands in its

@@ -64,8 +64,9 @@ function refusal({ what, where, todo, more = [] }) {
 function content(entry) {
   const shown = made("dl", "", "kept-fields");
   for (const [field, text] of entry.fields) {
-    if (!text.trim() || !(field in entry.labels)) continue;
-    shown.append(made("dt", entry.labels[field]), made("dd", text));
+    const words = entry.words?.[field]?.[text] ?? text;
+    if (!words.trim() || !(field in entry.labels)) continue;
+    shown.append(made("dt", entry.labels[field]), made("dd", words));
   }
   return shown;
 }
