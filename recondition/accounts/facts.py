@@ -63,6 +63,7 @@ class StockFact:
     ``difference`` is what went to price difference, ``owed`` what is owed for it (below zero:
     credited) without the tax that comes back; the value on hand changes by ``owed`` less
     ``difference``. ``owed`` is zero for a movement that a line caused, whose cost the line has.
+    ``tax_kept`` is the tax in ``owed`` that does not come back.
     """
 
     ref: str
@@ -76,6 +77,7 @@ class StockFact:
     settled: str | None
     supplier: str | None = None
     number: str | None = None
+    tax_kept: int = 0
 
     @property
     def record(self) -> tuple[str, str]:

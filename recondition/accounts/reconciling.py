@@ -8,6 +8,7 @@ from datetime import date
 
 from recondition.accounts import chart
 from recondition.accounts.facts import InvoiceKey
+from recondition.accounts.figures import EXCHANGE, OTHER, REVENUE, WORK
 
 DOUBLE_DAYS = 31
 
@@ -90,20 +91,25 @@ def _may_be_double(one: Bill, other: Bill) -> bool:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class CarInventory:
-    """What one own car stands at: by its lines and tests, and by the journal (minor units)."""
+    """What one own car stands at: by its lines and tests, and by the journal (minor units).
+
+    ``tested`` is what value tests and accruals did, ``released`` what went to cost of sales,
+    ``after_sale`` what went to work after its sale, an expense at once.
+    """
 
     vehicle: str
     landed: int
     reconditioning: int
-    written_down: int
-    accrued: int
+    tested: int
     released: int
+    after_sale: int
     journal: int
 
     @property
     def by_lines(self) -> int:
-        """What its lines, accruals and value tests come to, less what was released."""
-        return self.landed + self.reconditioning + self.written_down + self.accrued - self.released
+        """What its lines, accruals and value tests come to, less what went to expenses."""
+        gone = self.released + self.after_sale
+        return self.landed + self.reconditioning + self.tested - gone
 
     @property
     def difference(self) -> int:
@@ -163,13 +169,6 @@ class Profit:
         return self.after_selling - self.holding
 
 
-_REVENUE = (
-    chart.VEHICLE_SALES, chart.SERVICE_LABOUR, chart.SERVICE_MATERIALS, chart.SERVICE_OTHER,
-    chart.COMMISSION_INCOME,
-)  # fmt: skip
-_OTHER = (chart.WRITE_DOWN, chart.AFTER_SALE, chart.NOT_BILLED)
-
-
 def profit_of(balances: Balances, vehicle: str) -> Profit:
     """Give what a vehicle brought so far, by the journal."""
 
@@ -185,12 +184,12 @@ def profit_of(balances: Balances, vehicle: str) -> Profit:
 
     return Profit(
         vehicle=vehicle,
-        revenue=-roles(*_REVENUE),
+        revenue=-roles(*REVENUE),
         cost_vehicle=roles(chart.COST_VEHICLE),
-        cost_work=roles(chart.COST_RECONDITIONING, chart.COST_SERVICE),
+        cost_work=roles(*WORK),
         selling=group("selling"),
         spoiled=roles(chart.SPOILED),
-        exchange=roles(chart.EXCHANGE_LOSS, chart.EXCHANGE_GAIN),
-        other=roles(*_OTHER),
+        exchange=roles(*EXCHANGE),
+        other=roles(*OTHER),
         holding=group("holding"),
     )

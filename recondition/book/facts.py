@@ -153,6 +153,7 @@ def stock_facts(conn: Connection) -> Iterator[StockFact]:
         bought = _bought(source.entry, sources)
         kept = isinstance(bought, Receipt) and not isinstance(source.entry, SupplierReturn)
         tax = bought.tax_recovered.minor if kept and bought.tax_recovered else 0
+        stays = bought.tax_not_recovered.minor if kept and bought.tax_not_recovered else 0
         back = -1 if isinstance(source.entry, StockReversal) else 1
         supplier = getattr(bought, "supplier", None)
         number = getattr(bought, "invoice_number", None)
@@ -170,6 +171,7 @@ def stock_facts(conn: Connection) -> Iterator[StockFact]:
             settled=getattr(bought, "settled", None),
             supplier=supplier,
             number=number,
+            tax_kept=back * stays,
         )
 
 

@@ -22,6 +22,7 @@ from recondition.amounts.rounding import round_to
 from recondition.book import reading
 from recondition.book.batches import Batches, batches_of
 from recondition.book.facts import holdings, line_fact
+from recondition.book.facts_shared import foreign_on, foreign_shares
 from recondition.book.scope import Scope
 from recondition.book.sorting import by_bytes
 from recondition.book.sums import THE_SHOP
@@ -193,6 +194,7 @@ class _Lines:
         self._consigned = holdings(conn)
         self._currency = reading.settings_of(conn).currency
         self._approved = _approvals(conn)
+        self._shared = foreign_shares(conn)
         self._invoices = {
             invoice_key(item.entry.supplier, item.entry.number): item.entry.invoice_on
             for item in reading.stored(conn, "supplier invoice")
@@ -312,7 +314,7 @@ class _Lines:
         document, file = proofs.get(key, (None, None))
         bill = found["billed_minor"]
         on = self._invoices.get(fact.invoice) if fact.invoice else None
-        foreign = found["foreign_amount_minor"]
+        foreign, at, source = foreign_on(found, self._shared)
         rate = found["rate_minor"] if found["rate_minor"] is not None else found["price_minor"]
         return (
             found["ref"], names.get(found["candidate"]), found["stock_no"] or THE_SHOP,
@@ -324,7 +326,7 @@ class _Lines:
             None if rate is None else Money(rate, currency), net, found["tax_code"],
             None if tax is None else Money(tax, currency), gross,
             None if tax is None else Money(recovered, currency), currency,
-            _number(found["foreign_rate"]), found["foreign_source"], cost,
+            at, source, cost,
             cost if minor > 0 else None, -cost if minor < 0 else None,
             names.get(found["supplier"]), found["invoice_number"],
             on or (self._day(found["tax_point"]) if found["invoice_number"] else None),
@@ -335,8 +337,7 @@ class _Lines:
                                 found["stock_no"]) or self._batch,
             self._places.document(fact).name, found["kind"], found["purpose"], found["item"],
             None if bill is None else Money(bill, currency),
-            None if foreign is None
-            else Money(foreign, found["foreign_amount_currency"]).text,
+            foreign,
             shares.get(key), found["unlinked"], _price_is_for(found),
             refs.get(found["reversed_by"]), refs.get(found["replaces"]),
             names.get(found["order"]), refs.get(found["rework_of"]), found["rework_cause"],

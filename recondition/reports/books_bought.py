@@ -11,6 +11,7 @@ from recondition.amounts.documents import Foreign
 from recondition.book import Connection, reading
 from recondition.book.facts import UndoneBy, stock_facts
 from recondition.book.facts_paid import invoice_facts
+from recondition.book.facts_shared import Share, foreign_shares
 from recondition.book.questions import vehicle_of
 from recondition.book.sums import taken_from_invoices
 from recondition.book.undone import undone_by
@@ -33,6 +34,7 @@ def _landed(conn: Connection, vehicle: Any) -> Table:  # noqa: ANN401 - a Stored
     """Give the landed cost of one car: what was paid, in which money, at whose rate."""
     currency = reading.settings_of(conn).currency
     by_id = {each.id: each for each in reading.lines(conn, vehicle.id)}
+    shares = foreign_shares(conn)
     rows: list[tuple[Cell, ...]] = []
     costs = 0
     for each in by_id.values():
@@ -43,7 +45,8 @@ def _landed(conn: Connection, vehicle: Any) -> Table:  # noqa: ANN401 - a Stored
         costs += each.priced.cost.minor
         rows.append(
             (each.ref, each.entry.work_date, item.value if item else kind,
-             _on_document(getattr(entry, "foreign", None), -1 if each.reverses else 1),
+             _on_document(getattr(entry, "foreign", None), shares.get(each.reverses or each.id),
+                          -1 if each.reverses else 1),
              each.priced.tax, each.priced.tax_recovered, each.priced.cost)
         )  # fmt: skip
     columns = (
@@ -60,12 +63,15 @@ def _landed(conn: Connection, vehicle: Any) -> Table:  # noqa: ANN401 - a Stored
     return Table(f"Landed cost of {vehicle.ref}", columns, tuple(rows), note, total)
 
 
-def _on_document(foreign: Foreign | None, sign: int) -> str | None:
-    """Write a foreign amount with its rate and whose rate it is."""
-    if foreign is None:
+def _on_document(foreign: Foreign | None, share: Share | None, sign: int) -> str | None:
+    """Write a foreign amount with its rate and whose rate it is; of a share also the whole."""
+    said = share.share if share is not None else foreign
+    if said is None:
         return None
-    amount = Money(sign * foreign.amount.minor, foreign.amount.currency)
-    return f"{amount.text} at {foreign.rate:f} ({foreign.source})"
+    amount = Money(sign * said.amount.minor, said.amount.currency).text
+    if share is not None:
+        amount = f"{amount} of {share.whole.text} on {share.shared}"
+    return f"{amount} at {said.rate:f} ({said.source})"
 
 
 def invoices(conn: Connection, refs: tuple[str, ...], period: str | None) -> list[Table]:

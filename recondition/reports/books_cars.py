@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 from recondition.accounts import chart
+from recondition.accounts.figures import summed
 from recondition.accounts.reconciling import CarInventory, on, profit_of, stands_at
 from recondition.book import Connection, reading
-from recondition.book.facts import stock_facts
+from recondition.book.facts import UndoneBy, stock_facts
+from recondition.book.facts import period_of as booked_in
 from recondition.book.sums import by_vehicle_and_purpose, issued_to_lines
 from recondition.book.undone import undone_by
 from recondition.condition.vehicle import Holding
@@ -28,53 +30,20 @@ def car_inventories(conn: Connection, view: View) -> list[CarInventory]:
         (each.vehicle, each.purpose): each.cost
         for each in by_vehicle_and_purpose(conn, view.period)
     }
-    released = _released(view)
+    tested, sold, after = (summed(view.entries, n) for n in ("tested", "sold", "after_sale"))
     found = []
     for car, ref in sorted(cars, key=lambda pair: pair[1]):
         row = CarInventory(
             vehicle=ref,
             landed=spent.get((car, Purpose.LANDED), 0),
             reconditioning=spent.get((car, Purpose.RECONDITIONING), 0),
-            written_down=_tested(view, ref),
-            accrued=_accrued(view, ref),
-            released=released.get(ref, 0),
+            tested=tested.get(ref, 0),
+            released=-sold.get(ref, 0),
+            after_sale=-after.get(ref, 0),
             journal=stands_at(view.balances, ref),
         )
-        if any((row.landed, row.reconditioning, row.released, row.journal)):
+        if any((row.landed, row.reconditioning, row.released, row.after_sale, row.journal)):
             found.append(row)
-    return found
-
-
-def _moved(view: View, ref: str, names: tuple[str, ...], document: str) -> int:
-    """Add up what documents of one kind did to some accounts of a car."""
-    return sum(
-        leg.amount
-        for entry in view.entries
-        if entry.document.startswith(document)
-        for leg in entry.legs
-        if leg.vehicle == ref and (leg.role in names or leg.role.startswith(chart.INVENTORY))
-    )
-
-
-_SOLD_COST = (chart.COST_VEHICLE, chart.COST_RECONDITIONING, chart.AFTER_SALE)
-
-
-def _tested(view: View, ref: str) -> int:
-    """Give what value tests did to a car."""
-    return _moved(view, ref, (), "value test ")
-
-
-def _accrued(view: View, ref: str) -> int:
-    """Give what accruals put on a car, wherever they went."""
-    return _moved(view, ref, _SOLD_COST, "sublet accrued ")
-
-
-def _released(view: View) -> dict[str, int]:
-    """Give what of each car went to cost of sales and to work after its sale."""
-    found: dict[str, int] = {}
-    for (vehicle, role), amount in view.balances.items():
-        if vehicle is not None and role in _SOLD_COST:
-            found[vehicle] = found.get(vehicle, 0) + amount
     return found
 
 
@@ -87,19 +56,22 @@ def inventory_at(conn: Connection, view: View, refs: tuple[str, ...]) -> list[Ta
     """Give the inventory as ``inventory`` does, by a journal that was read already."""
     money = view.money
     cars = [row for row in car_inventories(conn, view) if not refs or row.vehicle in refs]
+    late = any(row.after_sale for row in cars)
     rows: tuple[tuple[Cell, ...], ...] = tuple(
-        (row.vehicle, *(money(part) for part in _parts(row))) for row in cars
+        (row.vehicle, *(money(part) for part in _parts(row, late=late))) for row in cars
     )
+    gone = (Column("after_sale", "Gone to after-sale work", _MONEY),)
     columns = (
         Column("vehicle", "Vehicle"),
         Column("landed", "Landed", _MONEY),
         Column("work", "Work on it", _MONEY),
         Column("tested", "Written down, accrued", _MONEY),
         Column("sold", "Gone to cost of sales", _MONEY),
+        *(gone if late else ()),
         Column("journal", "Stands at", _MONEY),
         Column("difference", "Difference to lines", _MONEY),
     )
-    sums = [sum(_parts(row)[place] for row in cars) for place in range(len(columns) - 1)]
+    sums = [sum(_parts(row, late=late)[place] for row in cars) for place in range(len(columns) - 1)]
     total: tuple[Cell, ...] = ("all", *(money(each) for each in sums))
     note = f"Own cars {view.when()}. Lines: 'recondition post list VEHICLE'. {GENERAL}"
     tables = [Table("Own cars in inventory", columns, rows, note, total)]
@@ -108,14 +80,14 @@ def inventory_at(conn: Connection, view: View, refs: tuple[str, ...]) -> list[Ta
     return tables
 
 
-def _parts(row: CarInventory) -> tuple[int, ...]:
-    """Give the columns of a car's row, in minor units."""
-    tested = row.written_down + row.accrued
+def _parts(row: CarInventory, *, late: bool) -> tuple[int, ...]:
+    """Give the columns of a car's row, in minor units; ``late`` where any had after-sale work."""
     return (
         row.landed,
         row.reconditioning,
-        tested,
+        row.tested,
         -row.released,
+        *((-row.after_sale,) if late else ()),
         row.journal,
         row.difference,
     )
@@ -182,7 +154,7 @@ def _stock_value(conn: Connection, period: str | None) -> int:
 def profit(conn: Connection, refs: tuple[str, ...], period: str | None) -> list[Table]:
     """Give what each vehicle brought: gross, after selling, after holding."""
     view = view_of(conn, period)
-    state = _states(conn)
+    state = _states(conn, period)
     rows = []
     for item in sorted(reading.stored(conn, "vehicle"), key=lambda each: each.ref):
         if refs and item.ref not in refs:
@@ -229,11 +201,14 @@ def _summed(
     return Table(title, columns, cells, note, ("all", None, *map(view.money, sums)))
 
 
-def _states(conn: Connection) -> dict[str, str]:
-    """Say how the last sale of each vehicle ended."""
-    gone, found = undone_by(conn), dict[str, str]()
+def _states(conn: Connection, period: str | None) -> dict[str, str]:
+    """Say how the last sale of each vehicle ended, at the end of a period where one is named."""
+    undone, found = UndoneBy(conn), dict[str, str]()
     for item in reading.stored(conn, "sale"):
-        result = "taken back" if item.id in gone else item.entry.result.value
+        if period is not None and booked_in(item) > period:
+            continue
+        back = undone.of(item.id)
+        gone = back is not None and (period is None or back.period <= period)
         if found.get(item.entry.vehicle) != "sold":
-            found[item.entry.vehicle] = result
+            found[item.entry.vehicle] = "taken back" if gone else item.entry.result.value
     return found

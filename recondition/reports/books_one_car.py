@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 from datetime import date
 from fractions import Fraction
 
 from recondition.accounts import chart
+from recondition.accounts.figures import FIGURES
 from recondition.accounts.holding import WEEK, holding_for, whole
 from recondition.accounts.reconciling import on, stands_at
 from recondition.amounts import Money
@@ -15,6 +17,7 @@ from recondition.book import Connection, reading
 from recondition.book.booking import terms_of
 from recondition.book.context import Context
 from recondition.book.questions import vehicle_of
+from recondition.book.undone import undone_by
 from recondition.condition.vehicle import Holding, Vehicle
 from recondition.errors import Refused
 from recondition.fields import Id
@@ -27,7 +30,7 @@ from recondition.worth.estimates import Basis
 from recondition.worth.settlement import hammer_of
 from recondition.worth.settling import settle_sale
 from recondition.worth.terms import SaleTerms
-from recondition.worth.track import Sale
+from recondition.worth.track import Sale, SaleResult
 
 _MONEY = CellKind.MONEY
 _ANY_DAY = date(2000, 1, 1)  # a ladder has no day
@@ -81,17 +84,50 @@ def in_it(
 def position(conn: Connection, stock: str, hammers: Sequence[Money]) -> list[Table]:
     """Give what is in a car today, and what some hammers would clear.
 
-    Raises NotThere, NoHammerToTry, NotAHammer, BadSlices.
+    Of a car that is sold only those that are named. Raises NotThere, NoHammerToTry, NotAHammer,
+    BadSlices.
     """
     vehicle = vehicle_of(conn, stock)
     today, lines, spent = _spent(conn, vehicle)
-    return [today, _ladder(conn, vehicle, hammers, spent), lines]
+    sold = _sold(conn, vehicle)
+    ladder = [] if sold and not hammers else [_ladder(conn, vehicle, hammers, spent)]
+    return [*sold, today, *ladder, lines]
 
 
 def spent_on(conn: Connection, stock: str) -> list[Table]:
     """Give what is in a car today, and which lines that is. Raises NotThere, BadSlices."""
-    today, lines, _ = _spent(conn, vehicle_of(conn, stock))
-    return [today, lines]
+    vehicle = vehicle_of(conn, stock)
+    today, lines, _ = _spent(conn, vehicle)
+    return [*_sold(conn, vehicle), today, lines]
+
+
+def sale_of(conn: Connection, vehicle: str) -> Stored[Sale] | None:
+    """Give the sale of a vehicle (its id) that stands and went through, None where none does."""
+    gone = undone_by(conn)
+    found = (
+        item
+        for item in reading.stored(conn, "sale", vehicle=vehicle)
+        if item.id not in gone and item.entry.result is SaleResult.SOLD
+    )
+    return next(found, None)
+
+
+def _sold(conn: Connection, vehicle: Stored[Vehicle]) -> list[Table]:
+    """Say that a car is sold; nothing of one that is not."""
+    sale = sale_of(conn, vehicle.id)
+    if sale is None:
+        return []
+    columns = (
+        Column("sale", "Sale"),
+        Column("day", "Day", CellKind.DATE),
+        Column("hammer", "Hammer", _MONEY),
+    )
+    note = (
+        f"It was sold on {sale.entry.sold_on.isoformat()}. 'recondition books settlement' says "
+        "what comes to whom, 'recondition books profit' what it brought."
+    )
+    hammer = sale.booked.hammer if sale.booked else None
+    return [Table("Sold", columns, ((sale.ref, sale.entry.sold_on, hammer),), note)]
 
 
 def _spent(conn: Connection, vehicle: Stored[Vehicle]) -> tuple[Table, Table, Money]:
@@ -193,7 +229,10 @@ def week(conn: Connection, stock: str) -> list[Table]:
     if terms is not None and terms.holding_per_day is not None:
         note += f" The sale terms count {terms.holding_per_day.grouped} a day in plans."
     total = ("all", None, whole(day), whole(seven))
-    return [Table("What another week costs", columns, rows, note, total)]
+    sold = _sold(conn, vehicle)
+    if sold:
+        note = f"Of a car that is sold: as long as it still stands here. {note}"
+    return [*sold, Table("What another week costs", columns, rows, note, total)]
 
 
 def settlement(conn: Connection, stock: str) -> list[Table]:
@@ -201,25 +240,32 @@ def settlement(conn: Connection, stock: str) -> list[Table]:
     vehicle = vehicle_of(conn, stock)
     view = view_of(conn)
     own = vehicle.entry.holding is Holding.OWN
-    role, sign = (chart.SALE_RECEIVABLE, 1) if own else (chart.DUE_TO_OWNER, -1)
-    moved = [
-        (entry, sign * leg.amount)
-        for entry in view.entries
-        for leg in entry.legs
-        if leg.vehicle == stock and leg.role == role
-    ]
+    came, said = ("to_come_in", "To come in") if own else ("due_to_owner", "Due to the owner")
+    table = _movements(view, stock, came, ("Settlement", said))
+    if not table.rows:
+        table = replace(table, note=f"Nothing is booked from a sale of it yet. {GENERAL}")
+    words = ("What the owner owes for work", "Owed by the owner")
+    work = [] if own else [_movements(view, stock, "owed_for_work", words)]
+    return [table, *(each for each in work if each.rows), _open_table(view, stock, own=own)]
+
+
+def _movements(view: View, stock: str, name: str, words: tuple[str, str]) -> Table:
+    """List every document that moved a figure of a car, with what is still open of it.
+
+    ``words`` are the table's title and the heading of its amounts.
+    """
+    moved = list(FIGURES[name].legs(view.entries, stock))
     columns = (
         Column("day", "Day", CellKind.DATE),
         Column("document", "Document"),
-        Column("amount", "To come in" if own else "Due to the owner", _MONEY),
+        Column("amount", words[1], _MONEY),
     )
     rows = tuple(
         (date.fromisoformat(entry.day), entry.document, view.money(amount))
-        for entry, amount in moved
+        for entry, _, amount in moved
     )
-    total = (None, "still open", view.money(sum(amount for _, amount in moved)))
-    table = Table("Settlement", columns, rows, GENERAL, total)
-    return [table, _open_table(view, stock, own=own)]
+    total = (None, "still open", view.money(sum(amount for *_, amount in moved)))
+    return Table(words[0], columns, rows, GENERAL, total)
 
 
 def _open_table(view: View, stock: str, *, own: bool) -> Table:

@@ -5,8 +5,8 @@ from __future__ import annotations
 from datetime import date
 from typing import Any
 
-from recondition.accounts import chart
 from recondition.accounts.facts import StockFact
+from recondition.accounts.figures import BOOKED
 from recondition.accounts.margin import Scheme
 from recondition.amounts import Money
 from recondition.book import Connection, reading
@@ -16,7 +16,8 @@ from recondition.book.facts import stock_facts
 from recondition.book.sums import lines_with_tax, purchases, tax_by_code
 from recondition.book.undone import undone_by
 from recondition.condition.vehicle import Holding
-from recondition.reports.books_view import GENERAL, view_of
+from recondition.reports.books_figures import Added, legs_table
+from recondition.reports.books_view import GENERAL, View, view_of
 from recondition.reports.table import CellKind, Column, Table
 from recondition.worth.track import SaleResult, SaleTax
 
@@ -48,16 +49,9 @@ def tax(conn: Connection, period: str | None) -> list[Table]:
     ]
     total = ("all", money(sums[0]), money(sums[1]), money(sums[2]), money(sums[1] - sums[2]),
              sum(row[4] for row in bought))  # fmt: skip
-    moved = {
-        role: sum(
-            leg.amount for entry in view.of_period() for leg in entry.legs if leg.role == role
-        )
-        for role in (chart.INPUT_TAX, chart.OUTPUT_TAX)
-    }
-    accounts = (
-        ("tax that comes back, booked", money(moved[chart.INPUT_TAX])),
-        ("tax charged, booked", money(-moved[chart.OUTPUT_TAX])),
-        ("owed (below zero: comes back)", money(-sum(moved.values()))),
+    accounts = tuple(
+        (words, money(sum(amount for *_, amount in _booked(view, code))))
+        for code, (words, _, _) in BOOKED.items()
     )
     return [
         Table("Tax on what was bought", columns, rows, "", total),
@@ -68,13 +62,20 @@ def tax(conn: Connection, period: str | None) -> list[Table]:
 
 
 def of_code(conn: Connection, code: str, period: str | None) -> list[Table]:
-    """Give the lines behind the tax of a code, or what stock was received. Raises NotThere."""
+    """Give the lines behind the tax of a code, or what stock was received. Raises NotThere.
+
+    Under a code of ``BOOKED`` it gives what was booked on the accounts of tax.
+    """
+    if code in BOOKED:
+        view, words = view_of(conn, period), BOOKED[code][0]
+        title = f"{words[0].upper()}{words[1:]}, {period or 'so far'}"
+        return [legs_table(view, title, _booked(view, code), GENERAL)]
     currency = reading.settings_of(conn).currency
     found: list[tuple[Any, ...]]
     if code == RECEIVED:
         found = [
-            (*fact.record[::-1], None, fact.day, fact.number, fact.owed, fact.tax_recovered,
-             fact.tax_recovered, 0)
+            (*fact.record[::-1], None, fact.day, fact.number, fact.owed - fact.tax_kept,
+             fact.tax_recovered + fact.tax_kept, fact.tax_recovered, fact.tax_kept)
             for fact in _facts(conn, period)
         ]  # fmt: skip
     else:
@@ -99,17 +100,32 @@ def of_code(conn: Connection, code: str, period: str | None) -> list[Table]:
     return [Table(f"Tax {code}{when}", columns, rows, "", ("all", *[None] * 4, *sums))]
 
 
+def _booked(view: View, code: str) -> list[Added]:
+    """Give what was booked in a period (or so far) on accounts of tax, with what each leg adds."""
+    _, sign, roles = BOOKED[code]
+    return [
+        (entry, leg, sign * leg.amount)
+        for entry in view.of_period()
+        for leg in entry.legs
+        if leg.role in roles
+    ]
+
+
 def _facts(conn: Connection, period: str | None) -> list[StockFact]:
-    """Give what moved stock and has tax that comes back."""
-    return [f for f in stock_facts(conn) if f.tax_recovered and period in (None, f.period)]
+    """Give what moved stock and has tax, whether it comes back or stays as cost."""
+    return [
+        fact
+        for fact in stock_facts(conn)
+        if (fact.tax_recovered or fact.tax_kept) and period in (None, fact.period)
+    ]
 
 
 def _received(conn: Connection, period: str | None) -> list[tuple[str, int, int, int, int]]:
-    """Add up the tax that comes back on stock received, in the form of tax by code."""
+    """Add up the tax on stock received, in the form of tax by code."""
     found = _facts(conn, period)
-    back = sum(fact.tax_recovered for fact in found)
-    net = sum(fact.owed for fact in found)
-    return [(RECEIVED, net, back, back, len(found))] if found else []
+    back, kept = (sum(f.tax_recovered for f in found), sum(f.tax_kept for f in found))
+    net = sum(fact.owed for fact in found) - kept
+    return [(RECEIVED, net, back + kept, back, len(found))] if found else []
 
 
 def _sold(conn: Connection, period: str | None) -> Table:

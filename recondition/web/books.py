@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Any
 
 from flask import Blueprint, render_template, request, url_for
 
+from recondition.accounts.figures import BOOKED, FIGURES
 from recondition.book import news, reading
 from recondition.book.accounting import closings, period_events
 from recondition.book.context import NotThere
@@ -17,17 +18,19 @@ from recondition.ledger.periods import check_period, month_of, next_month
 from recondition.reports import lists_books
 from recondition.reports.books_named import OF_SHOP, PERIOD, REFS, named
 from recondition.web.entry import refused_page
+from recondition.web.entry_papers import record_behind
 from recondition.web.linked import opened_up
 from recondition.web.opened import record_at
 from recondition.web.permits import may_enter
 from recondition.web.visit import needs, the_book, visit
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Mapping
+    from collections.abc import Callable, Mapping, Sequence
 
     from flask.typing import ResponseReturnValue
 
     from recondition.book import Connection
+    from recondition.reports.table import Table
 
 pages = Blueprint("books", __name__)
 
@@ -39,6 +42,7 @@ ENTERED = {
 """The sheets that a report rests on, whose forms its page leads to."""
 OF_ONE = {"week": "Another week", "settlement": "Settlement", "position": "Position"}
 """What the books say of one vehicle."""
+_OF_INVENTORY = ("landed", "work", "tested", "sold", "journal", "after_sale", "in_process")
 
 
 def known(conn: Connection) -> dict[str, list[str]]:
@@ -118,18 +122,18 @@ def row_leads(period: str) -> Callable[[str, Mapping[str, str]], dict[str, str]]
             case "Hours by person and week":
                 to = url_for("books.week", person=cells["person"], week=cells["week"])
                 found = {**dict.fromkeys(cells, to), "person": record_at("person", cells["person"])}
-            case "What each vehicle brought" | "What lies between":
-                found = dict.fromkeys(set(cells) - {"vehicle", "sale"}, _journal_of(car, period))
-            case "Own cars in inventory":
-                names = ("landed", "work", "tested", "sold", "journal")
-                found = dict.fromkeys(names, _journal_of(car, period))
+            case "What each vehicle brought" | "What lies between" | "Own cars in inventory":
+                names = FIGURES.keys() & cells.keys()
+                found = {name: figure_at(car, name, period) for name in names}
             case "Work in process for owners":
-                to = _journal_of(car, period) if period else url_for("ledger.lines", stock=car)
-                found = dict.fromkeys(("cost", "lines"), to)
+                to = figure_at(car, "in_process", period)
+                found = {"cost": to, "lines": to if period else url_for("ledger.lines", stock=car)}
             case "Tax on what was bought":
                 found = dict.fromkeys(cells, at("books.taxed", code=cells["code"], period=period))
-            case "By the accounts" if not period:
-                found = {"what": at("books.report", name="accounts")}
+            case "By the accounts":
+                code = next(each for each, said in BOOKED.items() if said[0] == cells["what"])
+                found = {"amount": at("books.taxed", code=code, period=period)}
+                found |= {} if period else {"what": at("books.report", name="accounts")}
             case "Stock book":
                 found = {"price": at("books.report", name="landed", vehicle=car)}
         return found
@@ -137,9 +141,12 @@ def row_leads(period: str) -> Callable[[str, Mapping[str, str]], dict[str, str]]
     return leads
 
 
-def _journal_of(stock: str, period: str) -> str:
-    """Give the address of the journal narrowed to one vehicle, up to a month where one is named."""
-    return at("journal.entries", vehicle=stock, period=period, before="yes" if period else "")
+def figure_at(stock: str, name: str, period: str = "") -> str:
+    """Give the address of what a figure of a vehicle is the sum of, up to a month if one is named.
+
+    ``name`` is one of ``FIGURES``.
+    """
+    return at("books.of_one", stock=stock, name=name.replace("_", "-"), period=period)
 
 
 @pages.get("/books/hours/<path:person>/<week>")
@@ -167,7 +174,8 @@ def taxed(code: str) -> ResponseReturnValue:
 
     given = asked()
     with the_book().reading() as conn:
-        opened = opened_up(conn, of_code(conn, code, given["period"] or None), leads_of(""))
+        leads = leads_of(given["period"]) | {"entry": _entry_at}
+        opened = opened_up(conn, of_code(conn, code, given["period"] or None), leads)
         there = known(conn)
     return render_template(
         "web/books_report.html.j2", paging=None, title=f"Tax {code}", name="tax", tables=opened,
@@ -191,9 +199,11 @@ def _tied(what: str, period: str) -> str:
 @pages.get("/books/vehicles/<path:stock>/<name>")
 @needs(Right.BOOKS)
 def of_one(stock: str, name: str) -> ResponseReturnValue:
-    """Show what the books say of one vehicle: another week, its settlement, its position."""
+    """Show what the books say of one vehicle: a week, its settlement, its position, a figure."""
     from recondition.reports import books_one_car  # noqa: PLC0415 - heavy, and only here
 
+    if name.replace("-", "_") in FIGURES:
+        return _figure(stock, name.replace("-", "_"))
     if name not in OF_ONE:
         raise NotThere(what="report of one vehicle", name=name)
     tried, refused = request.args.get("hammer", "").strip(), None
@@ -208,9 +218,67 @@ def of_one(stock: str, name: str) -> ResponseReturnValue:
                 refused = found
         else:
             tables = getattr(books_one_car, name)(conn, stock)
-        opened = opened_up(conn, tables, leads_of(""))
+        leads = leads_of("") | _documents(conn, tables) | {"sale": _sale_at}
+        opened = opened_up(conn, tables, leads, _open_leads(stock))
+        sold = books_one_car.sale_of(conn, reading.id_of(conn, "vehicle", stock))
     page = render_template(
         "web/books_vehicle.html.j2", stock=stock, name=name, tables=opened, names=OF_ONE,
         tried=tried, currency=settings.currency, refused=refused,
+        sold=sold.entry.sold_on.isoformat() if sold else "",
     )  # fmt: skip
     return refused_page(refused, page) if refused and tried else page
+
+
+def _documents(conn: Connection, tables: Sequence[Table]) -> dict[str, Callable[[str], str]]:
+    """Say where the documents of the journal in some tables lead: to their records."""
+    named = {
+        str(cell)
+        for table in tables
+        for row in table.rows
+        for cell, column in zip(row, table.columns, strict=True)
+        if column.key == "document"
+    }
+    found = {document: record_behind(conn, document) for document in named}
+    return {"document": lambda document: found.get(document, "")}
+
+
+def _sale_at(ref: str) -> str:
+    """Give the address of a sale by its ref."""
+    return record_at("sale", ref)
+
+
+def _entry_at(number: str) -> str:
+    """Give the address of an entry of the journal by its number."""
+    return url_for("journal.entry", number=number)
+
+
+_OPEN = {
+    "to come in from the sale": "to_come_in", "due to the owner from the sale": "due_to_owner",
+    "the owner owes for work": "owed_for_work",
+}  # fmt: skip
+
+
+def _open_leads(stock: str) -> Callable[[str, Mapping[str, str]], dict[str, str]]:
+    """Say where what is open on a vehicle leads: to the postings that it is the sum of."""
+
+    def leads(title: str, cells: Mapping[str, str]) -> dict[str, str]:
+        name = _OPEN.get(cells["what"], "") if title == "Still open" else ""
+        return {"amount": figure_at(stock, name)} if name else {}
+
+    return leads
+
+
+def _figure(stock: str, name: str) -> str:
+    """Open a figure of one vehicle up to the postings that it is the sum of."""
+    from recondition.reports.books_figures import figure  # noqa: PLC0415 - heavy, and only here
+
+    given = asked()
+    with the_book().reading() as conn:
+        tables = figure(conn, stock, name, given["period"] or None)
+        opened = opened_up(conn, tables, leads_of(given["period"]) | {"entry": _entry_at})
+        there = known(conn)
+    return render_template(
+        "web/books_report.html.j2", paging=None, title=f"{FIGURES[name].title} of {stock}",
+        name="inventory" if name in _OF_INVENTORY else "profit", tables=opened, known=there,
+        asked=given, by_period=True, by_vehicle=False, reports=OF_SHOP,
+    )  # fmt: skip

@@ -14,9 +14,12 @@ from recondition.accounts import chart
 from recondition.accounts.invoices import InvoiceTwice, PaidTooMuch, Way
 from recondition.amounts import Money, Quantity
 from recondition.amounts.documents import ForeignDiffers, Settled
-from recondition.book import reading
+from recondition.book import line_rows, reading
+from recondition.book.accounting import chart_of, journal_of
 from recondition.book.booking import Booking
 from recondition.book.context import Context
+from recondition.book.reversing import reverse_line
+from recondition.book.scope import Scope
 from recondition.condition.vehicle import Holding, Vehicle
 from recondition.fields import Id, Words
 from recondition.ledger.items import CostItem
@@ -25,8 +28,8 @@ from recondition.ledger.shared import SharedBy, SharedCharge, SharesUnclear, cha
 from recondition.ledger.taxes import NoTaxCode, TaxCode, TaxWithoutCode
 from recondition.materials.products import Product
 from recondition.materials.receiving import Receipt, StockReversal
-from recondition.reports.books_bought import invoices
-from recondition.reports.books_tax import stock_book, tax
+from recondition.reports.books_bought import invoices, landed
+from recondition.reports.books_tax import RECEIVED, of_code, stock_book, tax
 from recondition.worth.track import SaleTax
 from tests.book import make
 from tests.book.make import shop, usd
@@ -214,6 +217,34 @@ def test_stock_taken_back_takes_its_tax_and_its_debt_back(book: Book) -> None:
     assert balances(book) == {chart.TO_ALLOCATE: 6400, chart.PAYABLE: -6400}
 
 
+def test_tax_that_stays_as_cost_on_stock_counts_with_what_comes_back(book: Book) -> None:
+    made, supplier = shop(book), _supplier(book)
+    assert made
+    mix = Product(name="Mixed", material_type="supplies", unit="ml")
+    product = make.add(book, "product", "PR-1", mix)
+    ids = []
+    for ref, price, more in (
+        ("RC-1", "25.48", {"tax_recovered": usd("4.84")}),
+        ("RC-2", "20.00", {"tax_not_recovered": usd("1.60")}),
+        ("RC-3", "7.00", {}),
+    ):
+        came = Receipt(product=product, received_on=DAY, price=usd(price), supplier=supplier,
+                       quantity=Quantity.of("500", "ml"), invoice_number="S1", **more)  # fmt: skip
+        ids.append(make.add(book, "receipt", ref, came))
+    with book.reading() as conn:
+        (row,) = tax(conn, "2031-03")[0].rows
+        (opened,) = of_code(conn, RECEIVED, "2031-03")
+    assert [str(cell) for cell in row[1:]] == ["45.48", "6.44", "4.84", "1.60", "2"]
+    assert [each[0] for each in opened.rows] == ["RC-1", "RC-2"]
+    assert opened.total is not None
+    assert [str(cell) for cell in opened.total[5:]] == [str(cell) for cell in row[1:5]]
+    back = StockReversal(product=product, reverses=ids[1], reversed_on=DAY, why=Words("twice"))
+    make.add(book, "stock reversal", "RC-2-reversed", back)
+    with book.reading() as conn:
+        (row,) = tax(conn, None)[0].rows
+    assert [str(cell) for cell in row[1:5]] == ["25.48", "4.84", "4.84", "0.00"]
+
+
 def test_the_scheme_price_leaves_out_repairs_and_an_imported_car_is_shut_out(book: Book) -> None:
     made = shop(book)
     abroad_car = Vehicle(designation="Corvane Altair", holding=Holding.OWN, imported=True)
@@ -321,3 +352,26 @@ def test_a_shared_charge_becomes_one_line_a_car(book: Book) -> None:
     assert sorted((each.ref, each.priced.cost.minor) for each in lines if each.priced) == [
         ("SC-1/0007", 3), ("SC-1/0008", 2),
     ]  # fmt: skip
+
+
+def test_shares_of_foreign_money_say_what_the_document_said_and_add_up_to_it(book: Book) -> None:
+    made = shop(book)
+    bought = euros("2801.13", "1.0907")
+    shared = _shared(
+        vehicles=(made.own, made.consigned), price=bought.home("USD"), foreign=bought
+    )  # fmt: skip
+    make.add(book, "shared charge", "SC-1", shared)
+    reverse_line(book, "SC-1/0008", "not ours", author_ref="HK", day="2031-04-20", period=None)
+    with book.reading() as conn:
+        own, theirs = landed(conn, ("0007",))[0], landed(conn, ("0008",))[0]
+        rows = list(line_rows.rows(conn, Scope(), journal_of(conn), chart_of(conn)))
+    said = "of 2801.13 EUR on SC-1 at 1.0907 (day rate)"
+    assert [row[3] for row in own.rows] == [f"1400.57 EUR {said}"]
+    assert [row[3] for row in theirs.rows] == [f"1400.56 EUR {said}", f"-1400.56 EUR {said}"]
+    names = ("line_id", "foreign_amount", "fx_rate", "fx_source")
+    places = [line_rows.COLUMNS.index(name) for name in names]
+    rate = (Decimal("1.0907"), "day rate")
+    assert {tuple(row[place] for place in places) for row in rows} == {
+        ("SC-1/0007", "1400.57 EUR", *rate), ("SC-1/0008", "1400.56 EUR", *rate),
+        ("SC-1/0008-reversed", "-1400.56 EUR", *rate),
+    }  # fmt: skip

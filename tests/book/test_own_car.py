@@ -8,17 +8,20 @@ from __future__ import annotations
 
 import csv
 from collections import defaultdict
+from dataclasses import replace
 from datetime import date
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 import pytest
 
+from recondition.accounts import chart
 from recondition.accounts.invoices import Owed, Way
 from recondition.amounts import Money, Quantity
+from recondition.book import reading
 from recondition.book.engine import Book
 from recondition.condition.vehicle import Holding, Vehicle
-from recondition.fields import Words
+from recondition.fields import Id, Words
 from recondition.ledger.items import CostItem
 from recondition.ledger.lines import (
     Consumable,
@@ -37,10 +40,18 @@ from recondition.reports.books_bought import landed
 from recondition.reports.books_cars import inventory, profit
 from tests.book import make
 from tests.book.make import Shop, shop, usd
-from tests.book.make_sales import abroad, bill, entries, euros, paid_for, payment, percent, sale
-
-if TYPE_CHECKING:
-    from recondition.fields import Id
+from tests.book.make_sales import (
+    abroad,
+    balances,
+    bill,
+    entries,
+    euros,
+    paid_for,
+    payment,
+    percent,
+    sale,
+    undo,
+)
 
 CASE = Path(__file__).parents[1] / "data" / "cases" / "journal_own_car.csv"
 Wanted = dict[tuple[str, str], dict[str, int]]
@@ -159,3 +170,45 @@ def test_profit_landed_cost_and_inventory_are_those_of_the_case(sold: Book) -> N
     assert str(here.total[-1]) == "72001.20"
     row = dict(zip([column.key for column in cars.columns], cars.rows[0], strict=True))
     assert (str(row["journal"]), str(row["difference"])) == ("74699.75", "0.00")
+
+
+def _row_of(book: Book, period: str | None) -> dict[str, str]:
+    """Give the car's row of the inventory by its columns."""
+    with book.reading() as conn:
+        table = inventory(conn, ("X-0417",), period)[0]
+    keys = [column.key for column in table.columns]
+    return dict(zip(keys, map(str, table.rows[0]), strict=True))
+
+
+def test_work_after_the_sale_is_no_cost_of_sales_and_a_figure_of_its_own(sold: Book) -> None:
+    before = _row_of(sold, None)
+    with sold.reading() as conn:
+        vehicle, sent = (
+            reading.one(conn, kind, ref) for kind, ref in (("vehicle", "X-0417"), ("sublet", "B-1"))
+        )
+    late = replace(sent.entry, vehicle=vehicle.id, price=usd("1.65"), work_date=date(2031, 6, 2))
+    make.add(sold, "sublet", "B-2", late)
+    found = balances(sold)
+    assert found[chart.AFTER_SALE] == 165
+    released = found[chart.COST_VEHICLE] + found[chart.COST_RECONDITIONING]
+    after = _row_of(sold, None)
+    assert "after_sale" not in before
+    assert after == before | {"work": "2700.20", "after_sale": "-1.65"}
+    assert after["sold"] == str(usd("0.00") - Money(released, "USD")) == "-74699.75"
+    assert (after["difference"], after["journal"]) == ("0.00", "0.00")
+
+
+def test_a_car_is_sold_from_the_month_of_its_sale_until_it_is_taken_back(sold: Book) -> None:
+    def said(period: str | None) -> object:
+        with sold.reading() as conn:
+            return profit(conn, ("X-0417",), period)[0].rows[0][1]
+
+    assert [said(month) for month in ("2031-04", "2031-05", None)] == ["not sold", "sold", "sold"]
+    with sold.reading() as conn:
+        ids = {kind: reading.one(conn, kind, ref) for kind, ref in
+               (("payment", "PY-2"), ("sale", "Y-1"))}  # fmt: skip
+    for ref, item in zip(("E-1", "E-2"), ids.values(), strict=True):
+        whose = item.entry.vehicle if item.kind == "sale" else None
+        undo(sold, ref, Id(item.id), date(2031, 6, 4), whose)
+    months = ("2031-04", "2031-05", "2031-06", None)
+    assert [said(month) for month in months] == ["not sold", "sold", "taken back", "taken back"]

@@ -85,7 +85,11 @@ def test_the_owner_receives_what_the_settlement_says(book: Book) -> None:
     kept = payment("1780.15", day, way=Way.SET_OFF, sale=sold, owner_invoice=invoice)
     make.add(book, "payment", "PY-2", kept)
     with book.reading() as conn:
-        last = settlement(conn, "0008")[1].rows[-1]
+        work, still = settlement(conn, "0008")[1:]
+    last = still.rows[-1]
+    assert [row[1] for row in work.rows] == ["owner invoice IV-1", "payment PY-2"]
+    assert work.total is not None
+    assert [str(cell) for cell in (work.total[-1], still.rows[-2][1])] == ["0.00", "0.00"]
     assert (last[0], str(last[1])) == ("owner receives when both are settled", "69319.85")
     too_much = payment("69319.86", day, sale=sold)
     make.refused(book, PaidTooMuch, "payment", too_much, ref="PY-3")
