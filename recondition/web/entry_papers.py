@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
+import re
 from datetime import date
 from typing import TYPE_CHECKING, Any
 
 from recondition.amounts import Money
 from recondition.amounts.documents import Settled
+from recondition.amounts.money import total
 from recondition.book import reading
 from recondition.book.facts import stock_facts
+from recondition.book.kinds import LINE_KINDS
 from recondition.book.reading import refs_by_id
 from recondition.book.sums import taken_from_invoices
 from recondition.reports.table import CellKind, Column, Table
@@ -23,6 +26,7 @@ if TYPE_CHECKING:
     from recondition.reports.books_view import View
 
 _BACK = ", taken back"
+_OWNERS = re.compile(rf"(?:cost of )?owner invoice (.+?)(?:{_BACK})?")
 # The words before a ref in the name of a document, and the kind of record that they stand for.
 _KINDS = {
     "payment": "payment", "sale": "sale", "settlement": "sale", "owner invoice": "owner invoice",
@@ -50,8 +54,35 @@ def _bought(supplier: str, number: str) -> str:
     return f"invoice {number}" + (f" of {supplier}" if supplier else "")
 
 
+def _billed(conn: Connection, view: View, ref: str) -> Table:
+    """Give the lines that an invoice to an owner bills, each with what it cost. Raises NotThere."""
+    ids = reading.one(conn, "owner invoice", ref).entry.lines
+    lines = [
+        (line, line.priced)
+        for line in reading.stored(conn, *LINE_KINDS, ids=ids)
+        if line.priced is not None
+    ]
+    rows = tuple((line.ref, line.kind, priced.billed, priced.cost) for line, priced in lines)
+    billed = total((p.billed for _, p in lines if p.billed is not None), view.currency)
+    cost = total((p.cost for _, p in lines), view.currency)
+    columns = (
+        Column("line", "Line"),
+        Column("kind", "What"),
+        Column("billed", "Billed", CellKind.MONEY),
+        Column("cost", "Cost", CellKind.MONEY),
+    )
+    note = "Every line that it bills, without tax. What was spoiled was an expense at once."
+    return Table("What it bills", columns, rows, note, ("all", None, billed, cost))
+
+
 def naming(conn: Connection, view: View, document: str) -> Table | None:
-    """Give the lines and receipts that name the invoice of an entry; None where none does."""
+    """Give the lines and receipts that name the invoice of an entry; None where none does.
+
+    Of an invoice to an owner these are the lines that it bills.
+    """
+    billed = _OWNERS.fullmatch(document)
+    if billed:
+        return _billed(conn, view, billed[1])
     whose, name = refs_by_id(conn, ("supplier",)), document.removesuffix(_BACK)
     found: list[Taken] = [
         each
@@ -68,8 +99,8 @@ def naming(conn: Connection, view: View, document: str) -> Table | None:
     )
     rows = tuple((each.ref, each.vehicle, view.money(each.amount)) for each in found)
     note = "Every line and receipt that names this invoice, whichever day it is of, with tax."
-    total = ("all", None, view.money(sum(each.amount for each in found)))
-    return Table("What names this invoice", columns, rows, note, total)
+    whole = ("all", None, view.money(sum(each.amount for each in found)))
+    return Table("What names this invoice", columns, rows, note, whole)
 
 
 def stock_rows(conn: Connection, entry: Entry) -> tuple[tuple[Any, ...], ...]:

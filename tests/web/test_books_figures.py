@@ -8,7 +8,10 @@ from typing import TYPE_CHECKING
 
 import pytest
 
+from recondition.book import reading
 from recondition.intake.owners import invoice
+from recondition.reports.books_view import view_of
+from recondition.web.entry_papers import naming
 from tests.web.test_books import leading, read
 from tests.web.visitors import post, signed_in
 
@@ -91,6 +94,24 @@ def test_what_an_owner_owes_for_work_leads_to_its_invoices_and_payments(shop_boo
     owed = total_of(page.partition("What the owner owes for work")[2])
     assert leading(page, owed) == "/books/vehicles/0012/owed-for-work"
     assert total_of(read(client, "/books/vehicles/0012/owed-for-work")) == owed
+
+
+def test_an_invoice_to_an_owner_opens_up_to_the_lines_that_it_bills(shop_book: Book) -> None:
+    number = invoice(
+        shop_book, "0012", author_ref="IC", issued_on=date(2031, 4, 2), write=lambda *_: None
+    )
+    with shop_book.reading() as conn:
+        view, entry = view_of(conn), reading.one(conn, "owner invoice", number).entry
+        entries = {each.document: each for each in view.entries}
+        for document in (f"owner invoice {number}", f"cost of owner invoice {number}"):
+            table = naming(conn, view, document)
+            assert table is not None
+            assert (len(table.rows), table.total[2]) == (len(entry.lines), entry.total)
+    cost = entries[f"cost of owner invoice {number}"]
+    assert table.total[3].minor == cost.debits
+    page = read(signed_in(shop_book), f"/books/entries/{cost.number}")
+    assert "What it bills" in page
+    assert "No line stands behind it" not in page
 
 
 def test_a_sold_car_says_so_and_asks_for_no_hammer(shop_book: Book) -> None:
