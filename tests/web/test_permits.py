@@ -5,6 +5,7 @@ from __future__ import annotations
 import ast
 import json
 import re
+from dataclasses import replace
 from datetime import UTC, datetime
 from typing import TYPE_CHECKING, Any
 
@@ -108,11 +109,12 @@ def test_a_table_loses_its_amounts_and_what_tells_of_them() -> None:
         Column("words", "Words"),
     )
     rows = (("L-001", USD, "12.30 USD/ml", "paid 1,234.56 USD to all"),)
-    whole = Table("t", columns, rows, "In all 1,234.56, of 8 lines.", ("all", USD, "", ""))
+    whole = Table("t", columns, rows, "In all 1,234.56, of 8 lines.", ("all", USD, "", "8"))
     left = without_money(whole)
     assert [column.key for column in left.columns] == ["ref", "words"]
     assert left.rows == (("L-001", "paid to all"),)
-    assert left.total == ("all", "")
+    assert left.total == ("all", "8")
+    assert without_money(replace(whole, total=("all", USD, "", ""))).total is None
     assert left.note == "In all …, of 8 lines."
     assert "average_cost" in TELLING
 
