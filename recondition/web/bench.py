@@ -7,7 +7,6 @@ from typing import TYPE_CHECKING
 from flask import Blueprint, render_template, request, url_for
 
 from recondition.book import marking, reading
-from recondition.book.context import NotThere
 from recondition.book.roles import Right
 from recondition.book.today import today_of
 from recondition.condition.vehicle import Holding
@@ -18,6 +17,7 @@ from recondition.web.bench_sheets import of_a_car
 from recondition.web.entry import done
 from recondition.web.forms import said_of, sent
 from recondition.web.rows import address_of
+from recondition.web.vehicles import WorkElsewhere
 from recondition.web.visit import needs, the_book, visit
 from recondition.worth.estimates import CandidateState
 from recondition.worth.today import hours_words
@@ -114,7 +114,7 @@ def stands(stock: str) -> ResponseReturnValue:
         if said == "open":
             state = _before_done(conn, found)
     if stock not in of.values():
-        raise NotThere(what="candidate", name=ref)
+        raise WorkElsewhere(ref, of[found.entry.vehicle], stock)
     result = marking.mark(the_book(), ref, state, author_ref=visit().person, key=sent_key())
     lines = [f"{ref}: {state.value}", *said_of(result)[1:]]
     return done(lines, url_for(".car", stock=stock))

@@ -278,7 +278,7 @@ def _figure(stock: str, name: str) -> str:
         opened = opened_up(conn, tables, leads_of(given["period"]) | {"entry": _entry_at})
         there = known(conn)
     return render_template(
-        "web/books_report.html.j2", paging=None, title=f"{FIGURES[name].title} of {stock}",
+        "web/books_report.html.j2", paging=None, title=f"{stock}: {FIGURES[name].title}",
         name="inventory" if name in _OF_INVENTORY else "profit", tables=opened, known=there,
         asked=given, by_period=True, by_vehicle=False, reports=OF_SHOP,
     )  # fmt: skip

@@ -11,7 +11,6 @@ from typing import TYPE_CHECKING, Any
 from flask import Blueprint, jsonify, render_template, request, url_for
 
 from recondition.book import Connection, reading
-from recondition.book.context import NotThere
 from recondition.book.roles import Right
 from recondition.condition.vehicle import Holding
 from recondition.errors import Refused
@@ -25,7 +24,7 @@ from recondition.web.forms import post_row, said_of, sent
 from recondition.web.opened import Opened
 from recondition.web.pieces import forms_of, works_of
 from recondition.web.sliders import name_of, turn_words
-from recondition.web.vehicles import Seen, seen
+from recondition.web.vehicles import Seen, WorkElsewhere, seen
 from recondition.web.visit import EXTENSION, may, needs, the_book, visit
 from recondition.worth.advice import Advice
 from recondition.worth.decision import decide
@@ -323,10 +322,14 @@ def _row_moved(stock: str, ref: str, given: Mapping[str, str]) -> dict[str, str]
 
 
 def row_of(conn: Connection, car: Seen, ref: str) -> tuple[dict[str, str], Candidate]:
-    """Give candidate work of a vehicle as the row that it came from. Raises NotThere."""
+    """Give candidate work of a vehicle as the row that it came from.
+
+    Raises NotThere, WorkElsewhere.
+    """
     found = reading.one(conn, "candidate", ref)
     if found.subject != car.vehicle.subject:
-        raise NotThere(found.kind, ref)
+        of = reading.names_of(conn, [found.entry.vehicle])
+        raise WorkElsewhere(ref, of[found.entry.vehicle], car.ref)
     return _written(conn, ref, found.entry), found.entry
 
 

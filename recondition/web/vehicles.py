@@ -13,6 +13,7 @@ from recondition.book.questions import vehicle_of
 from recondition.book.roles import Right
 from recondition.book.settings import Settings
 from recondition.condition.vehicle import Vehicle
+from recondition.errors import Refused
 from recondition.ledger.drafts import Stored
 from recondition.reports import lists
 from recondition.reports.pages import REPORTS, Part
@@ -40,6 +41,17 @@ pages = Blueprint("vehicles", __name__)
 KEPT = "recondition-parts"
 _NUMBER = CellKind.INTEGER
 _VIEWS = {"now": "condition", "arrival": "arrival", "changes": "changes"}
+
+
+class WorkElsewhere(Refused):
+    """Candidate work on the page of another vehicle than its own."""
+
+    def __init__(self, ref: str, where: str, stock: str) -> None:
+        """Name the work, the vehicle that it is on, and the one that it was looked for on."""
+        super().__init__(
+            f"candidate work {ref} is on vehicle {where}, not on {stock}",
+            todo=f"Do it from the pages of vehicle {where}.",
+        )
 
 
 @pages.record

@@ -208,7 +208,7 @@ def test_work_is_left_with_a_reason_and_taken_up_again(shop_book: Book) -> None:
     assert (entry.state.value, entry.left_reason) == ("open", None)
     other = post(dealer, "/vehicles/0007/plan/leave", candidates="C-009", left_reason="no")
     assert other.status_code == 422
-    assert "there is no candidate" in other.get_data(as_text=True)
+    assert "candidate work C-009 is on vehicle 0012" in other.get_data(as_text=True)
 
 
 def test_an_owner_is_asked_and_the_answer_is_entered_once(shop_book: Book) -> None:
